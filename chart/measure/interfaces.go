@@ -1,0 +1,117 @@
+package measure
+
+import (
+	"context"
+	"time"
+
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/tone"
+)
+
+// Screen shows patches. A Session calls it from one goroutine.
+type Screen interface {
+	// Show fills the measured field with signal and returns once it is
+	// visible. The signal enters the path before the curves in force.
+	Show(ctx context.Context, signal colorimetry.RGB) error
+	// Screen describes the path. It does not change during a session.
+	Screen() ScreenInfo
+}
+
+// ScreenInfo describes a display path.
+type ScreenInfo struct {
+	Name        string  `json:"name"`              // display's name, for reports and file names
+	Mode        string  `json:"mode"`              // its gamut mode, "native" where it has one only
+	Bits        int     `json:"bits"`              // depth of the path after the curves, bits a channel
+	WindowShare float64 `json:"window_share"`      // area of the patch as a share of the screen, 0 to 1
+	Surround    float64 `json:"surround"`          // signal around the patch, 0 to 1
+	SelfLit     bool    `json:"self_luminous"`     // pixels make their own light: mind wear
+	SettleMS    int     `json:"settle_ms"`         // time a patch needs to settle; 0 means 400
+	Limited     bool    `json:"limited,omitempty"` // signals occupy the limited (video) range
+	Simulated   bool    `json:"simulated,omitempty"`
+}
+
+// CurveLoader is a Screen that holds correction curves itself. Without it the
+// session applies the curves to each signal and counts the lost levels.
+type CurveLoader interface {
+	// LoadCurves puts curves in force; the zero Channels takes them away.
+	LoadCurves(ctx context.Context, curves tone.Channels) error
+}
+
+// Instrument reads the light of the patch that is shown.
+type Instrument interface {
+	// Measure takes one integration. The error wraps ErrTransient where
+	// another try may help.
+	Measure(ctx context.Context, want Request) (Sample, error)
+	// Instrument describes the instrument. It does not change during a
+	// session.
+	Instrument() InstrumentInfo
+}
+
+// Request tells the instrument what it is about to read. A real instrument may
+// ignore it; a simulated one keys its noise by it.
+type Request struct {
+	Reading int             // index of the reading in its run, from 0
+	Repeat  int             // which integration of the reading this is, from 0
+	Signal  colorimetry.RGB // signal shown
+}
+
+// Sample is what one integration gave.
+type Sample struct {
+	XYZ      colorimetry.XYZ // absolute, cd/m², as the instrument reports it
+	Duration time.Duration   // how long the integration took
+}
+
+// InstrumentInfo describes an instrument.
+type InstrumentInfo struct {
+	Name     string `json:"name"`
+	Serial   string `json:"serial,omitempty"`
+	Spectral bool   `json:"spectral"` // integrates spectra: needs no mismatch correction
+	Noise    Noise  `json:"noise"`    // of one integration, as its maker or a study states it
+	// LowestCdM2 is the lowest luminance at which a reading is trustworthy.
+	LowestCdM2 float64 `json:"lowest_cd_m2,omitempty"`
+}
+
+// Controls are a display's own stepped controls. A person or a bus turns them.
+type Controls interface {
+	// Controls lists what there is, in the order in which it should be set.
+	Controls() []Control
+	// Set brings one control to a step within its range and returns once the
+	// display has taken it.
+	Set(ctx context.Context, name string, step int) error
+}
+
+// Names of the controls that guidance knows how to use.
+const (
+	Brightness = "brightness"
+	RedGain    = "red gain"
+	GreenGain  = "green gain"
+	BlueGain   = "blue gain"
+)
+
+// Control is one stepped control.
+type Control struct {
+	Name     string `json:"name"`
+	Min, Max int    // inclusive
+	Now      int    // the step in force when the session began
+}
+
+// Clock is the source of time. A real one is [SystemClock].
+type Clock interface {
+	Now() time.Time
+	// Sleep returns after d, or earlier with the context's error.
+	Sleep(ctx context.Context, d time.Duration) error
+}
+
+// Restorer is a Clock (or Instrument, or Screen) that must be told where a
+// replayed journal ended: a simulated clock sets its time, a simulated display
+// its age.
+type Restorer interface {
+	Restore(ctx context.Context, last Reading) error
+}
+
+// Journal keeps the run. It is append-only: Append returns once line, which
+// holds no newline, is on its way; Sync once all appended lines are safe.
+type Journal interface {
+	Append(line []byte) error
+	Sync() error
+}
