@@ -2,6 +2,15 @@
 // order, and the tables that patches and readings are exchanged in.
 //
 // A [Patch] is a device signal with a name. The generators ([Neutral], [Ramps],
-// [Lattice], [Maximin], [Apart]) make sets, [Order] puts one in the order in
-// which it is measured, and [Table] is what CGATS.17 and CSV files hold.
+// [Secondaries], [Lattice], [Maximin]) make sets; [Default] is the set for a
+// display that nothing is known of, [Apart] the one that proves what was fitted
+// to another. [Order] puts a set in the order in which it is measured, and
+// [Table] is what CGATS.17 and CSV files hold: [Read], [WriteCGATS],
+// [WriteCSV].
+//
+// Patches are spaced and ordered by what they look like on a nominal display
+// ([Nominal]), since the real one is known only after they were measured.
+//
+// Everything here is a pure function of its arguments: equal arguments give
+// equal bytes. No function keeps state, and all may be called concurrently.
 package chart

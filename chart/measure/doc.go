@@ -10,6 +10,22 @@
 // function of readings; only where the journal ends are controls and curves
 // set to the state that was in force and the display shown again.
 //
+// [WarmUp] watches a display until it is stable; [FromTable] makes readings of
+// a table that somebody else took, where there is no session.
+//
+// # What resuming asks of the program
+//
+// A program resumes by opening a session on the journal's lines and running the
+// same code again. Whatever that code decides must follow from its options and
+// from readings: [Session.Now] is the time of the latest reading, never the
+// clock's, and a stage that wants randomness takes it from the seed. The journal
+// is checked against every reading, control and curve that is asked for; notes
+// are remarks, and free.
+//
+// A program that leaves early and wants its curves off the display calls
+// [Session.Close] or talks to the screen itself, never SetControl or LoadCurves:
+// nothing may enter the journal that a later run does not repeat.
+//
 // # Caution
 //
 // Flashing full-field patches can harm photosensitive people: a session never

@@ -8,7 +8,7 @@ import (
 	"example.org/primaries/colorimetry/tone"
 )
 
-// Screen shows patches. A Session calls it from one goroutine.
+// Screen shows patches. A Session never calls it from two goroutines at once.
 type Screen interface {
 	// Show fills the measured field with signal and returns once it is
 	// visible. The signal enters the path before the curves in force.
@@ -90,9 +90,10 @@ const (
 
 // Control is one stepped control.
 type Control struct {
-	Name     string `json:"name"`
-	Min, Max int    // inclusive
-	Now      int    // the step in force when the session began
+	Name string `json:"name"`
+	Min  int    `json:"min"` // lowest step
+	Max  int    `json:"max"` // highest step, inclusive
+	Now  int    `json:"now"` // the step in force
 }
 
 // Clock is the source of time. A real one is [SystemClock].

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"slices"
 	"time"
 
 	"example.org/primaries/chart"
@@ -17,6 +18,21 @@ const (
 	StageCharts     = "charts"
 	StageProof      = "proof"
 	StageWithCurves = "with curves"
+)
+
+// ChannelReference is the Channel of readings of the reference of a pair.
+const ChannelReference = "reference"
+
+// Flags of a Reading.
+const (
+	// FlagRetried marks a reading in which the instrument had passing trouble.
+	FlagRetried = "retried"
+	// FlagScattered marks a reading whose repeats lie further apart than those
+	// of its fellows.
+	FlagScattered = "scattered"
+	// FlagTooDark marks a reading below the instrument's lowest trustworthy
+	// luminance.
+	FlagTooDark = "below the instrument's range"
 )
 
 // Reading is one measured patch: the mean of its repeats.
@@ -46,4 +62,22 @@ type Noise struct {
 	Chromaticity float64 `json:"chromaticity_xy"` // in x and in y, luminance of the display's white
 	Luminance    float64 `json:"luminance_share"` // share of Y
 	FloorCdM2    float64 `json:"floor_cd_m2"`     // additive, in each of X, Y and Z
+}
+
+// newReading returns the uncorrected reading that two journal lines tell of.
+func newReading(p patchRecord, r readingRecord) Reading {
+	return Reading{
+		Index: p.Index, Stage: p.Stage, Patch: p.Patch, Channel: p.Channel, Curves: p.Curves,
+		Raw: r.Raw, XYZ: r.Raw, Repeats: slices.Clone(r.Repeats), Time: r.Time,
+	}
+}
+
+// mean returns the mean of repeats, of which there is at least one.
+func mean(repeats []colorimetry.XYZ) colorimetry.XYZ {
+	var sum colorimetry.XYZ
+	for _, r := range repeats {
+		sum = sum.Add(r)
+	}
+	n := float64(len(repeats))
+	return colorimetry.XYZ{X: sum.X / n, Y: sum.Y / n, Z: sum.Z / n}
 }

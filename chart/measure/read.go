@@ -1,0 +1,233 @@
+package measure
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"example.org/primaries/chart"
+	"example.org/primaries/colorimetry"
+)
+
+// ReadRequest says what to read.
+type ReadRequest struct {
+	Stage     string // which part of the run the reading belongs to, at most 256 bytes
+	Patch     chart.Patch
+	Averages  int  // integrations, 1 to 1000; 0 = Setup.Averages
+	Reference bool // with Setup.Reference instead of the instrument
+}
+
+const (
+	maxRetries = 3
+	retryPause = 2 * time.Second
+)
+
+// Read takes one reading, or returns the journal's where the run is replayed.
+//
+// It writes the patch to the journal, shows it, lets it settle, measures, and
+// writes the reading, synced, before it returns. When ctx ends, Read returns at
+// once with the context's error; all readings before are safe, and this one is
+// taken again, under the same index, by the next Read, which must ask for the
+// same. A device that fails gives a *[DeviceError], a journal that does not
+// take the reading likewise, with the reading beside it: after that the session
+// takes no more, and the run is to be resumed. A journal that goes on with
+// something else than this request gives a *[JournalError] that wraps
+// [ErrOtherRun].
+func (s *Session) Read(ctx context.Context, req ReadRequest) (Reading, error) {
+	if err := ctx.Err(); err != nil {
+		return Reading{}, err
+	}
+	if err := s.usable(); err != nil {
+		return Reading{}, err
+	}
+	p, err := s.plan(req)
+	if err != nil {
+		return Reading{}, err
+	}
+	if s.Replaying() {
+		if err := s.expect(event{patch: &p}); err != nil {
+			return Reading{}, err
+		}
+		s.cursor++
+		s.disturbed = false
+		return s.keep(p, *s.events[s.cursor-1].reading), nil
+	}
+	if s.pending != nil && *s.pending != p {
+		return Reading{}, fmt.Errorf("measure: reading %d (%s, %v) was begun and not taken; take it before another", p.Index, s.pending.Stage, s.pending.Patch.Signal)
+	}
+	if s.cursor < len(s.events) {
+		// The journal tells of a change of controls or curves that this run did
+		// not make.
+		return Reading{}, s.expect(event{patch: &p})
+	}
+	if err := s.bringUp(ctx); err != nil {
+		return Reading{}, err
+	}
+	if err := s.append(entry{Patch: &p}, false); err != nil {
+		return Reading{}, err
+	}
+	s.pending = &p
+	r, err := s.take(ctx, p)
+	if err != nil {
+		return Reading{}, err
+	}
+	s.pending, s.disturbed = nil, false
+	err = s.append(entry{Reading: &r}, true)
+	return s.keep(p, r), err
+}
+
+// plan turns a request into the line that announces it.
+func (s *Session) plan(req ReadRequest) (patchRecord, error) {
+	p := patchRecord{
+		Index: len(s.readings), Stage: req.Stage, Patch: req.Patch,
+		Integrations: req.Averages, Curves: s.curves.Digest(),
+	}
+	if p.Integrations == 0 {
+		p.Integrations = max(s.setup.Averages, 1)
+	}
+	if req.Reference {
+		p.Channel = ChannelReference
+		if s.setup.Reference == nil {
+			return p, errors.New("measure: a reading with the reference is wanted, and there is none; set Setup.Reference")
+		}
+	}
+	if !plainText(p.Stage) || !plainText(p.Patch.ID) {
+		return p, fmt.Errorf("measure: stage %.40q or patch name %.40q is no text of at most %d bytes", p.Stage, p.Patch.ID, maxText)
+	}
+	if err := p.check(); err != nil {
+		return p, fmt.Errorf("measure: patch %q: %w", p.Patch.ID, err)
+	}
+	return p, nil
+}
+
+// take shows the patch and measures it.
+func (s *Session) take(ctx context.Context, p patchRecord) (readingRecord, error) {
+	if err := s.show(ctx, p.Patch.Signal, s.settleTime(p.Patch.Signal)); err != nil {
+		return readingRecord{}, err
+	}
+	name, instrument := "instrument", s.setup.Instrument
+	if p.Channel == ChannelReference {
+		name, instrument = ChannelReference, s.setup.Reference
+	}
+	r := readingRecord{Index: p.Index}
+	for i := range p.Integrations {
+		want := Request{Reading: p.Index, Repeat: i, Signal: p.Patch.Signal}
+		xyz, retries, err := s.integrate(ctx, name, instrument, want)
+		if err != nil {
+			return readingRecord{}, err
+		}
+		r.Repeats = append(r.Repeats, xyz)
+		r.Retries += retries
+	}
+	r.Raw = mean(r.Repeats)
+	r.Time = s.setup.Clock.Now().Round(0).UTC()
+	if r.Time.Before(s.Now()) {
+		// A machine's clock that was set back must not make time run backwards
+		// within the run: later stages fit against it.
+		r.Time = s.Now()
+	}
+	return r, nil
+}
+
+// integrate takes one integration, trying again where the trouble may pass.
+func (s *Session) integrate(ctx context.Context, name string, instrument Instrument, want Request) (colorimetry.XYZ, int, error) {
+	for try := 0; ; try++ {
+		sample, err := guarded(ctx, s, s.setup.Timeout, func(ctx context.Context) (Sample, error) {
+			return instrument.Measure(ctx, want)
+		})
+		if err == nil && !sample.XYZ.Finite() {
+			err = fmt.Errorf("it returned %v, which is no light: check that it is connected and calibrated", sample.XYZ)
+		}
+		if err == nil {
+			return sample.XYZ, try, nil
+		}
+		if ctx.Err() != nil {
+			return colorimetry.XYZ{}, try, ctx.Err()
+		}
+		if !errors.Is(err, ErrTransient) || try == maxRetries {
+			return colorimetry.XYZ{}, try, &DeviceError{name, fmt.Sprintf("reading %d, signal %v", want.Reading, want.Signal), err}
+		}
+		if err := s.setup.Clock.Sleep(ctx, retryPause); err != nil {
+			return colorimetry.XYZ{}, try, err
+		}
+	}
+}
+
+// keep completes a reading with what follows from it and the session's state,
+// and files it. It is the same for a live and for a replayed one.
+func (s *Session) keep(p patchRecord, rec readingRecord) Reading {
+	r := newReading(p, rec)
+	info, pool := s.header.Instrument, &s.pool[0]
+	if p.Channel == ChannelReference {
+		info, pool = *s.header.Reference, &s.pool[1]
+	}
+	one := info.Noise.Assumed().Covariance(r.Raw, 1)
+	factor, unusual := pool.add(r.Repeats, r.Raw, one)
+	r.Covariance = one.Scale(factor / float64(len(r.Repeats)))
+	if s.correction != nil && p.Channel == "" {
+		m := *s.correction
+		r.XYZ = m.Apply(r.Raw)
+		r.Covariance = m.Mul(r.Covariance).Mul(m.Transpose())
+	}
+	if rec.Retries > 0 {
+		r.Flags = append(r.Flags, FlagRetried)
+	}
+	if unusual {
+		r.Flags = append(r.Flags, FlagScattered)
+	}
+	if r.Raw.Y < info.LowestCdM2 {
+		r.Flags = append(r.Flags, FlagTooDark)
+	}
+	s.readings = append(s.readings, r)
+	return r
+}
+
+// ReadSet reads a set of patches in the order given, with a number of averages
+// each (0 = Setup.Averages), and reports progress. Where it fails it returns
+// the readings so far with the error.
+func (s *Session) ReadSet(ctx context.Context, stage string, set []chart.Patch, averages int) ([]Reading, error) {
+	out := make([]Reading, 0, len(set))
+	var pace pace
+	for i, p := range set {
+		replayed := s.Replaying()
+		r, err := s.Read(ctx, ReadRequest{Stage: stage, Patch: p, Averages: averages})
+		if err != nil {
+			return out, err
+		}
+		out = append(out, r)
+		pace.add(r.Time, replayed)
+		s.progress(Progress{Stage: stage, Done: i + 1, Total: len(set), Left: pace.left(len(set) - i - 1), Replayed: replayed})
+	}
+	return out, nil
+}
+
+func (s *Session) progress(p Progress) {
+	if s.setup.Progress != nil {
+		s.setup.Progress(p)
+	}
+}
+
+// pace estimates what is left from what the live readings took.
+type pace struct {
+	first, last time.Time
+	count       int
+}
+
+func (p *pace) add(t time.Time, replayed bool) {
+	if replayed {
+		return
+	}
+	if p.count == 0 {
+		p.first = t
+	}
+	p.last = t
+	p.count++
+}
+
+func (p *pace) left(n int) time.Duration {
+	if p.count < 2 {
+		return 0
+	}
+	return p.last.Sub(p.first) / time.Duration(p.count-1) * time.Duration(n)
+}

@@ -1,0 +1,141 @@
+package chart
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+
+	"example.org/primaries/colorimetry"
+)
+
+// defaultAnchorEvery is how many patches lie between two whites. At about 5 s
+// a patch that is a look at the drift every two minutes, often enough to
+// follow a display that warms up over ten.
+const defaultAnchorEvery = 20
+
+// OrderOptions steer [Order]. The zero value is the default.
+type OrderOptions struct {
+	// Seed varies the order. Equal seeds give equal orders.
+	Seed uint64
+	// AnchorEvery is how many patches lie between two repeats of white; 0
+	// means 20, below 0 adds none.
+	AnchorEvery int
+}
+
+// Order returns the patches of set in the order in which they are best
+// measured, with repeats of white at the start, the end and about every
+// AnchorEvery patches between, named white1, white2, … (with a suffix where
+// set has such a name).
+//
+// The run is cut into rounds. Each gets patches of all lightnesses, so that no
+// level is measured early or late on the whole and the display's average load
+// stays even; a round goes down from bright to dark and up again, so that a
+// steady drift inside it cancels too, jumps are short and no dark patch
+// follows a bright one at once. What remains of a drift is spread over all
+// colours, and the whites show it.
+//
+// Lightness is that of [Nominal]. Order keeps repeats in set.
+func Order(set Set, o OrderOptions) Set {
+	every := o.AnchorEvery
+	if every <= 0 {
+		every = defaultAnchorEvery
+	}
+	rng := rand.New(rand.NewPCG(o.Seed, 1))
+	anchors := newAnchors(set)
+	var out Set
+	for _, round := range rounds(set, every, rng) {
+		if o.AnchorEvery >= 0 {
+			out = append(out, anchors.next())
+		}
+		out = append(out, downAndUp(round, rng)...)
+	}
+	if o.AnchorEvery >= 0 {
+		out = append(out, anchors.next())
+	}
+	return out
+}
+
+// rounds deals set into the fewest rounds of at most every patches, brightest
+// first in each: patches of neighbouring lightness go to different rounds, by
+// lot.
+func rounds(set Set, every int, rng *rand.Rand) []Set {
+	count := (len(set) + every - 1) / every
+	out := make([]Set, count)
+	var lot []int
+	for i, p := range brightestFirst(set, rng) {
+		if i%count == 0 {
+			lot = rng.Perm(count)
+		}
+		out[lot[i%count]] = append(out[lot[i%count]], p)
+	}
+	return out
+}
+
+// brightestFirst returns set sorted by falling lightness, equals by lot.
+func brightestFirst(set Set, rng *rand.Rand) Set {
+	type weighed struct {
+		Patch
+		lightness float64
+	}
+	display := newNominal()
+	list := make([]weighed, len(set))
+	for i, p := range set {
+		list[i] = weighed{p, display.lab(p.Signal).L}
+	}
+	rng.Shuffle(len(list), func(i, j int) { list[i], list[j] = list[j], list[i] })
+	slices.SortStableFunc(list, func(a, b weighed) int {
+		switch {
+		case a.lightness > b.lightness:
+			return -1
+		case a.lightness < b.lightness:
+			return 1
+		}
+		return 0
+	})
+	out := make(Set, len(list))
+	for i, w := range list {
+		out[i] = w.Patch
+	}
+	return out
+}
+
+// downAndUp orders patches that are given brightest first: of each two that
+// follow each other one goes on the way down, the other on the way up, by lot.
+func downAndUp(round Set, rng *rand.Rand) Set {
+	var down, up Set
+	for pair := range slices.Chunk(round, 2) {
+		first := rng.IntN(2)
+		if len(pair) == 1 {
+			down = append(down, pair[0])
+			break
+		}
+		down = append(down, pair[first])
+		up = append(up, pair[1-first])
+	}
+	slices.Reverse(up)
+	return append(down, up...)
+}
+
+// anchors names the repeats of white.
+type anchors struct {
+	taken map[string]bool
+	count int
+}
+
+func newAnchors(set Set) *anchors {
+	a := &anchors{taken: make(map[string]bool)}
+	for _, p := range set {
+		a.taken[p.ID] = true
+	}
+	return a
+}
+
+func (a *anchors) next() Patch {
+	a.count++
+	id := fmt.Sprintf("white%d", a.count)
+	for a.taken[id] {
+		id += "a"
+	}
+	a.taken[id] = true
+	return Patch{ID: id, Signal: colorimetry.Gray(1)}
+}

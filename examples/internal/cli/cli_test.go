@@ -1,0 +1,103 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+)
+
+// The statuses are the table in DEVELOPERS.md.
+func TestStatus(t *testing.T) {
+	plain := errors.New("the disk is full")
+	for _, c := range []struct {
+		name string
+		err  error
+		want int
+	}{
+		{"nil", nil, 0},
+		{"help", flag.ErrHelp, 0},
+		{"help through Parse", Give(BadInput, flag.ErrHelp), 0},
+		{"bad input", Bad("line %d: %w", 3, plain), 2},
+		{"bad input wrapped again", fmt.Errorf("reading: %w", Bad("no rows")), 2},
+		{"given status stays", Give(RunFailure, Bad("no rows")), 2},
+		{"failed", Give(Failed, plain), 1},
+		{"undecided", Give(Undecided, plain), 3},
+		{"plain error", plain, 4},
+		{"interrupted", fmt.Errorf("patch 12: %w", context.Canceled), 130},
+	} {
+		if got := Status(c.err); got != c.want {
+			t.Errorf("%s: status %d, want %d", c.name, got, c.want)
+		}
+	}
+}
+
+func TestGiveKeepsNil(t *testing.T) {
+	if err := Give(Failed, nil); err != nil {
+		t.Errorf("Give(Failed, nil) = %v, want nil", err)
+	}
+}
+
+func TestHelpListsOptionsAlphabetically(t *testing.T) {
+	var out bytes.Buffer
+	f := NewFlags("demo", "demo does nothing.", IO{Err: &out})
+	f.String("zeta", "", "last")
+	f.String("alpha", "", "first")
+	if err := f.Parse([]string{"-h"}); Status(err) != Done {
+		t.Fatalf("-h has status %d, want 0", Status(err))
+	}
+	s := out.String()
+	if !strings.HasPrefix(s, "demo does nothing.") || strings.Index(s, "-alpha") > strings.Index(s, "-zeta") {
+		t.Errorf("help reads\n%s", s)
+	}
+	if err := f.Parse([]string{"-nonsense"}); Status(err) != BadInput {
+		t.Errorf("an unknown option has status %d, want 2", Status(err))
+	}
+}
+
+func TestProgressInPlainLines(t *testing.T) {
+	var out bytes.Buffer
+	p := NewProgress(IO{Err: &out})
+	for i := range 9 {
+		p.Update("charts", i, 8, time.Duration(8-i)*time.Minute)
+	}
+	p.Update("proof", 0, 2, 0)
+	want := "charts: 0/8 read, about 8 min left\ncharts: 2/8 read, about 6 min left\n" +
+		"charts: 4/8 read, about 4 min left\ncharts: 6/8 read, about 2 min left\ncharts: 8/8 read\nproof: 0/2 read\n"
+	if out.String() != want {
+		t.Errorf("got\n%s\nwant\n%s", out.String(), want)
+	}
+}
+
+func TestProgressBarIsDrawnAgain(t *testing.T) {
+	var out bytes.Buffer
+	p := NewProgress(IO{Err: &out, Terminal: true})
+	p.Update("charts", 12, 24, 4*time.Minute)
+	p.Update("charts", 13, 24, 0)
+	p.Line("done")
+	s := out.String()
+	if strings.Count(s, "\n") != 1 || !strings.HasSuffix(s, "done\n") {
+		t.Errorf("the bar broke the line: %q", s)
+	}
+	if !strings.Contains(s, strings.Repeat("█", 12)+strings.Repeat("·", 12)+" charts: 12/24 read, about 4 min left") {
+		t.Errorf("half a bar was not drawn: %q", s)
+	}
+}
+
+func TestDuration(t *testing.T) {
+	for d, want := range map[time.Duration]string{
+		300 * time.Millisecond:                        "1 s",
+		40 * time.Second:                              "40 s",
+		4*time.Minute + 20*time.Second:                "4 min",
+		80 * time.Minute:                              "80 min",
+		2*time.Hour - 30*time.Minute + 40*time.Second: "1 h 31 min",
+	} {
+		if got := Duration(d); got != want {
+			t.Errorf("Duration(%v) = %q, want %q", d, got, want)
+		}
+	}
+}

@@ -1,0 +1,23 @@
+package aim
+
+import (
+	"strings"
+	"testing"
+)
+
+func TestWith(t *testing.T) {
+	a, err := Aim{Luminance: 80, BlackCdM2: 0.2}.With(Words{White: "D50", Tone: "srgb", Policy: "lift"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a.White.Name != "D50" || a.Curve().String() != "srgb" || a.Black != BlackLift || a.Luminance != 80 || a.BlackCdM2 != 0.2 {
+		t.Errorf("the aim became %+v", a)
+	}
+	for name, w := range map[string]Words{
+		"white": {White: "D51"}, "luminance": {Luminance: "-3"}, "tone": {Tone: "steep"}, "black": {Black: "dark"}, "black policy": {Policy: "squash"},
+	} {
+		if _, err := (Aim{}).With(w); err == nil || !strings.Contains(err.Error(), name) {
+			t.Errorf("%s: error %v does not name it", name, err)
+		}
+	}
+}

@@ -1,0 +1,150 @@
+package characterise
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"example.org/primaries/chart"
+	"example.org/primaries/chart/measure"
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/fit"
+	"example.org/primaries/fit/aim"
+	"example.org/primaries/fit/profile"
+)
+
+// Brought is a job whose readings somebody already has. Nothing is adjusted:
+// the readings describe the state that they were taken in.
+type Brought struct {
+	Readings []measure.Reading
+	// Verify are readings that the fit must not see. Without them HoldBack is
+	// the share of Readings that is held back for the proof; 0 means 0.2.
+	Verify   []measure.Reading
+	HoldBack float64
+	// InForce are the curves that were in force while reading. Readings taken
+	// without curves must never meet curves in a profile: leave it zero then.
+	InForce tone.Channels
+	// Relative says that the readings' luminance is unknown.
+	Relative bool
+
+	RunID  string
+	Seed   uint64
+	Start  time.Time
+	Screen measure.ScreenInfo
+	Aim    aim.Aim // only compared
+	// Warnings are taken over into the result.
+	Warnings []string
+	// Profile and Fit are as in Setup; Log too.
+	Profile profile.Options
+	Fit     fit.Options
+	Log     func(sentence string)
+}
+
+// FromReadings fits, proves and writes a profile from readings that somebody
+// brought. They must hold black, white and the full primaries.
+func FromReadings(ctx context.Context, in Brought) (*Result, error) {
+	if in.Log == nil {
+		in.Log = func(string) {}
+	}
+	r := &Result{
+		RunID: in.RunID, Seed: in.Seed, Start: in.Start, End: in.Start, Screen: in.Screen,
+		RelativeXYZ: in.Relative, Asked: in.Aim, InForce: in.InForce,
+		Chart: in.Readings, Proof: in.Verify, Warnings: slices.Clone(in.Warnings),
+	}
+	r.Readings = append(append(r.Readings, in.Readings...), in.Verify...)
+	var err error
+	if r.Found, err = native(in.Readings); err != nil {
+		return nil, err
+	}
+	r.Settled = r.Found
+	if r.White, err = meanOf(in.Readings, white); err != nil {
+		return nil, err
+	}
+	if len(in.Verify) == 0 {
+		if r.Chart, r.Proof, err = holdBack(in.Readings, in.HoldBack); err != nil {
+			return nil, err
+		}
+		r.Warnings = append(r.Warnings, fmt.Sprintf("No independent readings were given: %d of %d were held back from the fit for the proof.", len(r.Proof), len(in.Readings)))
+	}
+	r.ProofWhite = r.White
+	if m, err := meanOf(r.Proof, white); err == nil {
+		r.ProofWhite = m
+	}
+	r.Before = r.Readings
+	r.Aim = in.Aim.Resolved(r.White.XYZ)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	w := &Walk{setup: Setup{Profile: in.Profile, Fit: in.Fit, Log: in.Log}, result: r}
+	if err := w.fitModel(); err != nil {
+		return nil, err
+	}
+	w.setup.Profile.Aim = "as-read"
+	if in.InForce.Len() > 0 {
+		w.setup.Profile.Aim += "-curves-" + in.InForce.Digest()[:8]
+	}
+	return r, w.WriteProfile(ctx)
+}
+
+// ReadTable reads a CSV or CGATS.17 table of readings that somebody brought:
+// name names it in errors, signalMax is the number that stands for full signal
+// (0: 1, or what the file says), relative says that its luminance is unknown.
+// The warnings are sentences about what is not as it should be. Bad input is a
+// *chart.InputError.
+func ReadTable(r io.Reader, name string, signalMax float64, relative bool) ([]measure.Reading, []string, error) {
+	scale := chart.ScaleAbsolute
+	if relative {
+		scale = chart.ScaleRelative
+	}
+	t, err := chart.Read(r, name, chart.ReadOptions{File: name, SignalMax: signalMax, Scale: scale})
+	if err != nil {
+		return nil, nil, err
+	}
+	readings, warnings, err := measure.FromTable(t, measure.TableOptions{File: name})
+	var texts []string
+	for _, w := range warnings {
+		texts = append(texts, w.Text)
+	}
+	return readings, texts, err
+}
+
+// holdBack parts readings into those to fit and those to prove by. What spans
+// the display (any channel at an end, so black, white, the primaries and the
+// gamut's edges) stays with the fit; of the rest an even choice in the order
+// given is held back.
+func holdBack(all []measure.Reading, share float64) (keep, held []measure.Reading, err error) {
+	if share == 0 {
+		share = 0.2
+	}
+	if !(share > 0 && share <= 0.5) {
+		return nil, nil, fmt.Errorf("characterise: a share of %g cannot be held back; above 0 and at most 0.5 can", share)
+	}
+	inside := func(s colorimetry.RGB) bool { return s.Min() > 0 && s.Max() < 1 }
+	free := 0
+	for _, r := range all {
+		if inside(r.Patch.Signal) {
+			free++
+		}
+	}
+	want := int(share*float64(len(all)) + 0.5)
+	want = min(want, free/2)
+	if want < 4 {
+		return nil, nil, fmt.Errorf("characterise: %d readings, %d of them inside the signal range, are too few to hold some back for a proof; measure more or give an independent set", len(all), free)
+	}
+	due := 0
+	for _, r := range all {
+		if inside(r.Patch.Signal) {
+			due += want
+			if due >= free {
+				due -= free
+				held = append(held, r)
+				continue
+			}
+		}
+		keep = append(keep, r)
+	}
+	return keep, held, nil
+}

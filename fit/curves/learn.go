@@ -1,0 +1,164 @@
+package curves
+
+import (
+	"errors"
+	"math"
+
+	"example.org/primaries/colorimetry"
+	"gonum.org/v1/gonum/mat"
+)
+
+// hyper says how much, and how, the model of the display as found may be
+// wrong. The readings decide it by their likelihood.
+type hyper struct {
+	// misfit is the share of an amount by which a slowly varying part may be
+	// off, over and above the model's own uncertainty.
+	misfit float64
+	// fine is the same for a part that varies within a hundredth of the
+	// signal, as where a display's tone has a jump.
+	fine float64
+	// grain is how far the light of a single code may be off by itself, in
+	// steps of one code.
+	grain float64
+}
+
+func firstHyper() hyper { return hyper{misfit: 0.002} }
+
+// The values between which the readings decide.
+func misfits() []float64 { return []float64{0.0005, 0.002, 0.006, 0.02, 0.06} }
+func fines() []float64   { return []float64{0, 0.5, 2} }
+func grains() []float64  { return []float64{0, 0.2, 0.5} }
+
+// covariance returns the prior covariance of the residual function of one
+// channel between two places. Distances are counted in the square root of the
+// signal, since displays change faster in the dark. The slow part reaches, to
+// equal shares, over a few steps of a ramp and over most of the range.
+func (h hyper) covariance(a, b place, top float64) float64 {
+	const fine, near, far = 0.012, 0.1, 0.5
+	d := math.Abs(a.root - b.root)
+	k := 0.5 * math.Exp(-d*d/(2*far*far))
+	if d < 4*near {
+		k += 0.5 * math.Exp(-d*d/(2*near*near))
+	}
+	k *= math.Hypot(a.prior, h.misfit*a.light) * math.Hypot(b.prior, h.misfit*b.light)
+	if h.fine > 0 && d < 4*fine {
+		k += h.fine * h.fine * a.step * b.step * math.Exp(-d*d/(2*fine*fine))
+	}
+	if h.grain > 0 && math.Abs(a.device-b.device)*top < 0.5 {
+		k += h.grain * h.grain * a.step * b.step
+	}
+	return k
+}
+
+// learn works the readings in: it settles, one after the other, what the
+// readings say of the hyper figures, and solves for the residual function.
+func (e *estimate) learn() {
+	best := math.Inf(-1)
+	try := func(h hyper) {
+		factor, weight, l := e.solved(h)
+		if l > best {
+			best = l
+			e.hyper, e.factor, e.weight = h, factor, weight
+		}
+	}
+	h := e.hyper
+	for _, v := range misfits() {
+		try(hyper{v, h.fine, h.grain})
+	}
+	for h, i := e.hyper, 0; i < len(fines()); i++ {
+		if v := fines()[i]; v != h.fine {
+			try(hyper{h.misfit, v, h.grain})
+		}
+	}
+	for h, i := e.hyper, 0; i < len(grains()); i++ {
+		if v := grains()[i]; v != h.grain {
+			try(hyper{h.misfit, h.fine, v})
+		}
+	}
+	e.tabulate()
+}
+
+// solved returns the factor of the readings' covariance under h, the solved
+// weights and the logarithm of the likelihood but for a constant, −Inf where
+// there is none.
+func (e *estimate) solved(h hyper) (mat.Cholesky, []float64, float64) {
+	n := len(e.seen)
+	k := mat.NewSymDense(3*n, nil)
+	y := mat.NewVecDense(3*n, nil)
+	for i, a := range e.seen {
+		for c := range 3 {
+			y.SetVec(3*i+c, a.residual[c])
+			for j := i; j < n; j++ {
+				k.SetSym(3*i+c, 3*j+c, h.covariance(a.at[c], e.seen[j].at[c], e.top))
+			}
+		}
+		for c := range 3 {
+			for d := c; d < 3; d++ {
+				k.SetSym(3*i+c, 3*i+d, k.At(3*i+c, 3*i+d)+(a.noise[c][d]+a.noise[d][c])/2)
+			}
+			// A trace keeps the factor defined for an instrument that states
+			// no noise.
+			k.SetSym(3*i+c, 3*i+c, k.At(3*i+c, 3*i+c)*(1+1e-9)+1e-14)
+		}
+	}
+	var f mat.Cholesky
+	if !f.Factorize(k) {
+		return f, nil, math.Inf(-1)
+	}
+	var x mat.VecDense
+	if err := f.SolveVecTo(&x, y); unusable(err) {
+		return f, nil, math.Inf(-1)
+	}
+	return f, x.RawVector().Data, -mat.Dot(y, &x)/2 - f.LogDet()/2
+}
+
+// unusable reports whether err is more than gonum's remark on a condition
+// number.
+func unusable(err error) bool {
+	var poor mat.Condition
+	return err != nil && !errors.As(err, &poor)
+}
+
+// posterior returns the covariance of the amounts at a device signal on the
+// greys' way, all readings considered.
+func (e *estimate) posterior(d colorimetry.RGB) colorimetry.Matrix {
+	at := e.places(d)
+	var v colorimetry.Matrix
+	for c := range 3 {
+		v[c][c] = e.hyper.covariance(at[c], at[c], e.top)
+	}
+	if e.weight == nil {
+		return v
+	}
+	k := mat.NewDense(3*len(e.seen), 3, nil)
+	for i, o := range e.seen {
+		for c := range 3 {
+			k.Set(3*i+c, c, e.hyper.covariance(at[c], o.at[c], e.top))
+		}
+	}
+	var x, g mat.Dense
+	if unusable(e.factor.SolveTo(&x, k)) {
+		return v
+	}
+	g.Mul(k.T(), &x)
+	for i := range 3 {
+		for j := range 3 {
+			v[i][j] -= g.At(i, j)
+		}
+	}
+	return v
+}
+
+// uncertainty returns the standard uncertainty of the luminance at a device
+// signal on the greys' way, in cd/m².
+func (e *estimate) uncertainty(d colorimetry.RGB) float64 {
+	v := e.posterior(d)
+	y := e.space.primaries[1]
+	var s float64
+	for i := range 3 {
+		for j := range 3 {
+			s += y[i] * v[i][j] * y[j]
+		}
+	}
+	return math.Sqrt(math.Max(s, 0))
+}

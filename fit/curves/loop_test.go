@@ -1,0 +1,172 @@
+package curves_test
+
+import (
+	"context"
+	"math"
+	"testing"
+	"time"
+
+	"example.org/primaries/chart/measure"
+	"example.org/primaries/chart/simulate"
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/fit/aim"
+	"example.org/primaries/fit/curves"
+	"github.com/google/go-cmp/cmp"
+)
+
+// still is a clock on which waiting takes no time.
+type still struct{ now time.Time }
+
+func (c *still) Now() time.Time { return c.now }
+
+func (c *still) Sleep(ctx context.Context, d time.Duration) error {
+	c.now = c.now.Add(d)
+	return ctx.Err()
+}
+
+// onPanel makes curves on a fake display.
+func onPanel(t *testing.T, p *panel, want aim.Aim) curves.Result {
+	t.Helper()
+	s, err := measure.Open(context.Background(), measure.Setup{Screen: p, Instrument: p, Clock: &still{}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := curves.Correct(context.Background(), s, want, curves.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Curves.Digest() != p.curves.Digest() {
+		t.Error("the curves returned are not in force")
+	}
+	return r
+}
+
+// TestDisturbedChannels: the loop must bring a display whose channels disturb
+// each other to its aim, where curves made from the ramps alone would miss.
+func TestDisturbedChannels(t *testing.T) {
+	p := &panel{bits: 10, black: colorimetry.XYZ{X: 0.1, Y: 0.1, Z: 0.12}, crosstalk: 0.12, noise: mainJob()}
+	r := onPanel(t, p, aim.Aim{White: d65(t), Luminance: 100})
+	f := judge(p.truth, r)
+	t.Logf("white %.5f, luminance %+.4f, greys %.4f, uv %.4f; first pass white %.4f, greys %.4f; misfit %g; %d passes; %q", f.whiteUV, f.luminance, f.even, f.evenUV, r.Passes[0].WhiteDeltaUV, r.Passes[0].GrayLuminance, r.Misfit, len(r.Passes)-1, r.Warnings)
+	if f.whiteUV > 0.0008 || math.Abs(f.luminance) > 0.003 || f.even > 0.02 {
+		t.Errorf("%+v", f)
+	}
+	if first := r.Passes[0]; first.WhiteDeltaUV < 0.0015 || math.Abs(first.Luminance/r.Aim.Luminance-1) < 0.02 {
+		t.Errorf("the ramps alone did as well (%+v): the test shows nothing", first)
+	}
+	if len(r.Warnings) > 0 {
+		t.Errorf("warnings on a steady display: %q", r.Warnings)
+	}
+}
+
+// TestDepths: on 6, 8 and 10 bits the loop keeps to what the path's rounding
+// leaves: greys no further off than one code of every channel at once.
+func TestDepths(t *testing.T) {
+	for _, bits := range []int{6, 8, 10} {
+		p := &panel{bits: bits, noise: mainJob()}
+		r := onPanel(t, p, aim.Aim{White: d65(t), Luminance: 100})
+		top := float64(int(1)<<bits) - 1
+		var worst float64
+		for i := 1; i <= int(top); i++ {
+			in := colorimetry.Gray(float64(i) / top)
+			if in.R < math.Max(0.15, r.HoldSignal) && bits > 6 || in.R < 0.3 {
+				continue
+			}
+			// Half a code of a power of 2.3 at this device signal, and the
+			// curve's straight lines and the readings' noise on top.
+			d := r.Curves.Apply(in).Min()
+			allowed := 2.3*0.5/top/d + 0.006
+			miss := math.Abs(p.truth(in).Y/r.Aim.Target(in.R, p.black, r.Aim.Luminance).Y - 1)
+			worst = math.Max(worst, miss/allowed)
+		}
+		t.Logf("%d bits: %.2f of what rounding and noise allow; rounding %.3f hold %.3f lost %d and %d", bits, worst, r.QuantisationFloor, r.HoldSignal, r.LostLevels8, r.LostLevels10)
+		if worst > 1 {
+			t.Errorf("%d bits: %.2f times what is allowed", bits, worst)
+		}
+	}
+}
+
+// TestBlackPolicies holds a display with a bright neutral black to the aim's
+// own curve, by both policies and with a black that was asked for.
+func TestBlackPolicies(t *testing.T) {
+	black := d65(t).XYZ(0.4)
+	for _, a := range []aim.Aim{
+		{White: d65(t), Luminance: 100},
+		{White: d65(t), Luminance: 100, Black: aim.BlackLift, Tone: tone.Power{Gamma: 2.4}},
+		{White: d65(t), Luminance: 100, BlackCdM2: 1},
+		{White: d65(t), Tone: tone.SRGB{}},
+	} {
+		p := &panel{bits: 10, black: black, noise: mainJob()}
+		r := onPanel(t, p, a)
+		f := judge(p.truth, r)
+		if f.whiteUV > 0.0008 || f.even > 0.01 || f.every > 0 {
+			t.Errorf("%+v: %+v", a, f)
+		}
+		want := black.Y
+		if a.BlackCdM2 > 0 {
+			want = a.BlackCdM2
+		}
+		if y := p.truth(colorimetry.RGB{}).Y; math.Abs(y-want) > 0.01 {
+			t.Errorf("%+v: the black is %g cd/m², want %g", a, y, want)
+		}
+		if r.HoldSignal > 0.05 {
+			t.Errorf("%+v: holds from %g only", a, r.HoldSignal)
+		}
+	}
+}
+
+// TestNothingToDo: a display that has its aim keeps nearly all its levels.
+func TestNothingToDo(t *testing.T) {
+	p := &panel{bits: 10, noise: mainJob()}
+	gamma := [3]float64{2.3, 2.2, 2.1}
+	r := onPanel(t, p, aim.Aim{})
+	if y := primaries().FromLinear(colorimetry.Gray(1)).Y; math.Abs(r.Aim.Luminance/y-1) > 0.005 {
+		t.Errorf("native luminance %g, the display has %g", r.Aim.Luminance, y)
+	}
+	for i := 20; i < 256; i++ {
+		v := float64(i) / 255
+		d := r.Curves.Apply(colorimetry.Gray(v))
+		for c, got := range [3]float64{d.R, d.G, d.B} {
+			if want := math.Pow(v, 2.2/gamma[c]); math.Abs(got-want) > 0.006 {
+				t.Errorf("channel %d at %.3f: %.4f, by hand %.4f", c, v, got, want)
+			}
+		}
+	}
+	if r.LostLevels8 > 2 {
+		t.Errorf("%d levels lost", r.LostLevels8)
+	}
+}
+
+// TestResume: whatever reading the journal ends with, the curves are the same
+// to the byte.
+func TestResume(t *testing.T) {
+	run := func(journal *measure.Memory, replay [][]byte) curves.Result {
+		t.Helper()
+		d := simulate.Measured(simulate.WideGamutLCD, simulate.Options{Seed: 5})
+		s, err := measure.Open(context.Background(), measure.Setup{Screen: d, Instrument: d.Spectroradiometer(), Clock: d.Clock(), Journal: journal, Replay: replay})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := curves.Correct(context.Background(), s, aim.Aim{White: d65(t), Luminance: 100}, curves.Options{Passes: 2})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s.Curves().Digest() != r.Curves.Digest() {
+			t.Error("the curves returned are not in force")
+		}
+		return r
+	}
+	whole := measure.NewMemory(nil)
+	want := run(whole, nil)
+	lines := whole.Lines()
+	for _, cut := range []int{1, len(lines) / 3, len(lines) / 2, len(lines) * 3 / 4, len(lines) - 3, len(lines)} {
+		got := run(measure.NewMemory(lines[:cut]), lines[:cut])
+		if d := cmp.Diff(want.Curves.Digest(), got.Curves.Digest()); d != "" {
+			t.Errorf("resumed after %d of %d lines: %s", cut, len(lines), d)
+		}
+		if d := cmp.Diff(want.Passes, got.Passes); d != "" {
+			t.Errorf("resumed after %d of %d lines: %s", cut, len(lines), d)
+		}
+	}
+}

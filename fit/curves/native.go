@@ -1,0 +1,117 @@
+package curves
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"example.org/primaries/chart"
+	"example.org/primaries/chart/measure"
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/fit"
+)
+
+// request is a patch with the number of its integrations.
+type request struct {
+	patch    chart.Patch
+	averages int
+}
+
+// asFound lists what is read of the display as it is: white and black with
+// many averages, greys, and each channel alone. Ramps go up and down by turns,
+// which spreads a drift and spares the eyes.
+func asFound(o Options, bits int) []request {
+	top := float64(uint(1)<<uint(bits)) - 1
+	level := func(v float64) float64 { return math.Round(v*top) / top }
+	list := []request{
+		{chart.Patch{ID: "found-white", Signal: colorimetry.Gray(1)}, o.WhiteAverages},
+		{chart.Patch{ID: "found-black", Signal: colorimetry.Gray(0)}, o.WhiteAverages},
+	}
+	for i := 1; i < o.NeutralLevels; i++ {
+		v := level(float64(i) / float64(o.NeutralLevels-1))
+		list = append(list, request{chart.Patch{ID: fmt.Sprintf("found-gray-%02d", i), Signal: colorimetry.Gray(v)}, darkAverages(v, o.Averages)})
+	}
+	for c, name := range [3]string{"red", "green", "blue"} {
+		for i := 1; i < o.ChannelLevels; i++ {
+			j := i
+			if c != 1 {
+				j = o.ChannelLevels - i
+			}
+			v := level(float64(j) / float64(o.ChannelLevels-1))
+			s := [3]float64{}
+			s[c] = v
+			list = append(list, request{chart.Patch{ID: fmt.Sprintf("found-%s-%02d", name, j), Signal: colorimetry.RGB{R: s[0], G: s[1], B: s[2]}}, darkAverages(v, o.Averages)})
+		}
+	}
+	return list
+}
+
+// darkAverages is the number of integrations of a patch: up to six times the
+// usual below a third of the signal, where additive noise outgrows the part
+// that follows the light.
+func darkAverages(signal float64, usual int) int {
+	return int(math.Ceil(float64(usual) * math.Min(math.Max(0.3/math.Max(signal, 1e-3), 1), 6)))
+}
+
+// read takes the readings of a list.
+func read(ctx context.Context, s *measure.Session, list []request) ([]measure.Reading, error) {
+	out := make([]measure.Reading, 0, len(list))
+	for _, q := range list {
+		r, err := s.Read(ctx, measure.ReadRequest{Stage: measure.StageCurves, Patch: q.patch, Averages: q.averages})
+		if err != nil {
+			return nil, fmt.Errorf("curves: reading %s: %w", q.patch.ID, err)
+		}
+		out = append(out, r)
+	}
+	return out, nil
+}
+
+// found reads the display as it is and returns the estimate to start from.
+func found(ctx context.Context, s *measure.Session, o Options) (*estimate, error) {
+	if err := s.LoadCurves(ctx, tone.Channels{}); err != nil {
+		return nil, fmt.Errorf("curves: taking the old curves away: %w", err)
+	}
+	readings, err := read(ctx, s, asFound(o, o.Bits))
+	if err != nil {
+		return nil, err
+	}
+	m, err := fit.Additive(readings, fit.Options{Noise: s.Instrument().Noise})
+	if err != nil {
+		return nil, fmt.Errorf("curves: the display as found: %w", err)
+	}
+	e, err := newEstimate(m, o.Bits)
+	if err != nil {
+		return nil, err
+	}
+	e.adopt(readings)
+	return e, nil
+}
+
+// adopt takes in the greys as found where the model misses them by more than
+// their noise, as it does on displays whose channels disturb each other: they
+// lie near the way of the greys through curves, and tell there what the
+// channels' own ramps do not. Where the model fits they have said all they
+// know already, and must not say it twice.
+func (e *estimate) adopt(readings []measure.Reading) {
+	var grays []measure.Reading
+	var chi float64
+	for _, r := range readings {
+		s := r.Patch.Signal
+		if s.R != s.G || s.G != s.B || s.R == 0 {
+			continue
+		}
+		grays = append(grays, r)
+		miss := r.XYZ.Y - e.model.XYZ(s).Y
+		chi += miss * miss / math.Max(r.Covariance[1][1], 1e-12)
+	}
+	// On a model that fits, chi is about the number of greys, give or take the
+	// root of twice that.
+	if n := float64(len(grays)); chi < n+5*math.Sqrt(2*n) {
+		return
+	}
+	for _, r := range grays {
+		e.add(r.Patch.Signal, r)
+	}
+	e.learn()
+}

@@ -1,0 +1,65 @@
+package curves
+
+import (
+	"fmt"
+	"math"
+
+	"example.org/primaries/chart/measure"
+	"example.org/primaries/colorimetry"
+)
+
+// result sums the loop up.
+func (l *loop) result() Result {
+	r := Result{
+		Curves: l.path.curves, Aim: l.wished.aim, Reachable: l.most, Black: l.space.black,
+		White: l.exact(l.path.device(colorimetry.Gray(1))), FloorSignal: l.wished.Floor, Passes: l.passes, Model: l.model,
+	}
+	m, v := l.space.primaries, l.posterior(l.path.device(colorimetry.Gray(1)))
+	r.WhiteUncertainty = uvNoiseOf(r.White, m.Mul(v).Mul(m.Transpose()))
+	r.QuantisationFloor, r.HoldSignal = l.limits(l.wished, l.path)
+	lost := func(bits int) int {
+		v := measure.LostLevels(l.path.curves, bits, l.options.Bits)
+		return max(v[0], v[1], v[2])
+	}
+	r.LostLevels8, r.LostLevels10 = lost(8), lost(10)
+	if c := l.wished.Cause; c >= 0 {
+		r.FloorCause = fmt.Sprintf("the %s channel's own black is brighter than darker greys of this white have room for", [3]string{"red", "green", "blue"}[c])
+	}
+	r.Sentences = l.sentences(r)
+	r.Warnings = l.warnings()
+	r.Misfit, r.Jumps, r.Grain = l.hyper.misfit, l.hyper.fine, l.hyper.grain
+	return r
+}
+
+func (l *loop) sentences(r Result) []string {
+	end := r.Passes[len(r.Passes)-1]
+	out := []string{fmt.Sprintf("Curves in %d passes: white %.4f from the aim in u'v' as read (noise %.4f), %.2f cd/m² for %.2f.",
+		len(r.Passes)-1, end.WhiteDeltaUV, end.WhiteNoise, end.Luminance, r.Aim.Luminance)}
+	if l.want.Luminance > r.Aim.Luminance {
+		out = append(out, fmt.Sprintf("At this white the display has %.2f cd/m², so that this is the aim in place of %.2f.", r.Aim.Luminance, l.want.Luminance))
+	}
+	if r.FloorSignal > 0 {
+		out = append(out, fmt.Sprintf("White, tone and black are had together from signal %.3f up: below it %s, and the greys go over to the native black.", r.FloorSignal, r.FloorCause))
+	}
+	if r.Grain > 0.3 || r.Jumps > 1 {
+		out = append(out, "The display's tone is uneven from code to code or has jumps: no curve evens that out, and it limits how near single greys come.")
+	}
+	return append(out, fmt.Sprintf("The rounding of the %d-bit path alone keeps the luminance within 2 %% from signal %.3f up, with the uncertainty of the readings from %.3f up.",
+		l.options.Bits, r.QuantisationFloor, r.HoldSignal))
+}
+
+// warnings compares the last look with the estimate: what differs by more than
+// four times the noise of the reading and the 0.1 % that a display wanders was
+// not learned, because the display changed or an outside light fell in.
+func (l *loop) warnings() []string {
+	var out []string
+	for _, r := range l.check {
+		d := l.path.device(r.Patch.Signal)
+		y := l.xyz(d).Y
+		sd := math.Hypot(math.Sqrt(math.Max(r.Covariance[1][1], 0)), l.uncertainty(d))
+		if miss := r.XYZ.Y - y; math.Abs(miss) > 4*sd+0.001*y {
+			out = append(out, fmt.Sprintf("The last look at grey %.3f read %.4g cd/m² where all readings before it lead to %.4g: the display or the light around it changed while the curves were made.", r.Patch.Signal.R, r.XYZ.Y, y))
+		}
+	}
+	return out
+}

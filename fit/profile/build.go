@@ -1,0 +1,240 @@
+package profile
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/difference"
+	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/fit"
+	"example.org/primaries/icc"
+)
+
+const (
+	// mostGain is how far the measured white may ask a primary to be scaled: a
+	// white that is further off was read in another state of the display.
+	mostGain = 1.1
+	// whiteWarning is the difference between measured and modelled white, and
+	// blackWarning that between model's and written black, that is told as a
+	// warning: what a side-by-side comparison begins to show.
+	whiteWarning = 1.0
+	blackWarning = 0.5
+	// lossWarning is the mean loss against the model that is told as one.
+	lossWarning = 0.5
+)
+
+// Build writes model down as a matrix profile for the state of the display in
+// which it was read.
+//
+// white is the white as measured through the curves in force, absolute in
+// cd/m²: chad and lumi come from it, and the model's primaries, black included,
+// are scaled to add up to it. It should be the mean of many readings. curves
+// are the correction curves that were in force while everything was read; they
+// become the vcgt tag, and the zero Channels write none.
+//
+// The error says that the model is not of the form that a matrix profile holds
+// (see fit.Separable), that the white is no light or cannot belong to the
+// model, or which option is unusable. Equal input gives equal bytes.
+func Build(model fit.Model, white colorimetry.XYZ, curves tone.Channels, o Options) (Result, error) {
+	m, ok := model.(fit.Separable)
+	if !ok {
+		return Result{}, fmt.Errorf("profile: the model %q has no matrix and curves; a matrix profile cannot hold it", model.Name())
+	}
+	if !white.Finite() || !(white.X > 0 && white.Y > 0 && white.Z > 0) {
+		return Result{}, fmt.Errorf("profile: the measured white is %v cd/m²; every component must be above 0", white)
+	}
+	if o.Entries != 0 && (o.Entries < 2 || o.Entries > maxEntries) {
+		return Result{}, fmt.Errorf("profile: %d curve entries; 2 to %d are possible, 0 chooses", o.Entries, maxEntries)
+	}
+	d := Diagnostics{BlackModel: m.Black()}
+	columns, offsets, err := split(m, white, o.Black, &d)
+	if err != nil {
+		return Result{}, err
+	}
+	spec, err := newSpec(white, columns, curves, o)
+	if err != nil {
+		return Result{}, err
+	}
+	d.Entries = o.Entries
+	if d.Entries == 0 {
+		d.Entries = entries(m, offsets)
+	}
+	for c := range 3 {
+		spec.Curves[c] = sample(m.Curve(c), offsets[c], d.Entries)
+		d.CurveError = math.Max(d.CurveError, curveError(m.Curve(c), offsets[c], d.Entries))
+	}
+	addMeta(&spec, m, curves, o)
+	p, err := icc.MatrixProfile(spec)
+	if err != nil {
+		return Result{}, fmt.Errorf("profile: %w", err)
+	}
+	r := Result{FileName: FileName(o.Created, o.Display, o.Mode, o.Aim)}
+	if r.Bytes, err = p.Encode(); err != nil {
+		return Result{}, fmt.Errorf("profile: %w", err)
+	}
+	if r.Profile, err = icc.Decode(r.Bytes); err != nil {
+		return Result{}, fmt.Errorf("profile: the written bytes cannot be read: %w", err)
+	}
+	predict, err := Predictor(r.Bytes)
+	if err != nil {
+		return Result{}, err
+	}
+	d.measure(m, white, predict, o.Black)
+	r.Diagnostics = d
+	return r, nil
+}
+
+// split returns the columns of the matrix, absolute and as the display shows
+// them, and the offset of each curve. A column is a primary and the share of
+// the black that the channel would leak; the columns add up to white.
+func split(m fit.Separable, white colorimetry.XYZ, black Black, d *Diagnostics) (columns [3]colorimetry.XYZ, offsets [3]float64, err error) {
+	p := m.Primaries()
+	inv, err := p.Inverse()
+	if err != nil {
+		return columns, offsets, fmt.Errorf("profile: the model's primaries do not differ: %w", err)
+	}
+	k := inv.ToLinear(m.Black())
+	share := [3]float64{k.R, k.G, k.B}
+	full := p.Mul(colorimetry.Diagonal(1+k.R, 1+k.G, 1+k.B))
+	inv, err = full.Inverse()
+	if err != nil {
+		return columns, offsets, fmt.Errorf("profile: the model's primaries do not differ: %w", err)
+	}
+	d.PrimaryGains = inv.ToLinear(white)
+	for c, g := range [3]float64{d.PrimaryGains.R, d.PrimaryGains.G, d.PrimaryGains.B} {
+		if !(g < mostGain && g > 1/mostGain) {
+			return columns, offsets, fmt.Errorf("profile: the measured white asks for %.3f times the %s of the model; measure the white and the readings in the same state", g, [3]string{"red", "green", "blue"}[c])
+		}
+		columns[c] = full.Column(c).Scale(g)
+	}
+	switch black {
+	case BlackMeasured:
+		if share[0] < 0 || share[1] < 0 || share[2] < 0 {
+			share = nearestMix(p, m.Black(), white)
+		}
+		for c := range 3 {
+			offsets[c] = share[c] / (1 + share[c])
+		}
+	case BlackNeutral:
+		v := m.Black().Y / m.White().Y
+		offsets = [3]float64{v, v, v}
+	case BlackZero:
+	default:
+		return columns, offsets, fmt.Errorf("profile: black option %d is unknown", black)
+	}
+	for c, v := range offsets {
+		if !(v >= 0 && v < 1) {
+			return columns, offsets, fmt.Errorf("profile: the model's black asks for offset %g of channel %d; offsets run from 0 to 1", v, c)
+		}
+	}
+	return columns, offsets, nil
+}
+
+// newSpec returns the profile's description without its curves.
+func newSpec(white colorimetry.XYZ, columns [3]colorimetry.XYZ, curves tone.Channels, o Options) (icc.MatrixSpec, error) {
+	chad, err := colorimetry.Bradford(white.Scale(1/white.Y), colorimetry.D50())
+	if err != nil {
+		return icc.MatrixSpec{}, fmt.Errorf("profile: the measured white %v cannot be adapted to D50: %w", white, err)
+	}
+	spec := icc.MatrixSpec{
+		Version:       o.Version,
+		Description:   description(o),
+		Copyright:     o.Copyright,
+		Chad:          chad,
+		LuminanceCdM2: white.Y,
+		InForce:       curves,
+		Created:       o.Created,
+		Targ:          o.Readings,
+	}
+	for c := range 3 {
+		spec.Colorants[c] = chad.Apply(columns[c].Scale(1 / white.Y))
+	}
+	return spec, nil
+}
+
+// addMeta names what the numbers rest on.
+func addMeta(spec *icc.MatrixSpec, m fit.Model, curves tone.Channels, o Options) {
+	if o.Version == icc.V2 {
+		return
+	}
+	spec.Meta = map[string]string{
+		"black":  [...]string{"measured", "zero", "neutral"}[o.Black],
+		"curves": curves.Digest(),
+		"model":  m.Name(),
+	}
+	for name, text := range o.Meta {
+		spec.Meta[name] = text
+	}
+}
+
+// description is the name that people read.
+func description(o Options) string {
+	parts := []string{orElse(o.Display, "display"), orElse(o.Mode, "native"), orElse(o.Aim, "as measured")}
+	if !o.Created.IsZero() {
+		parts = append(parts, o.Created.UTC().Format(time.DateOnly))
+	}
+	return strings.Join(parts, ", ")
+}
+
+func orElse(s, other string) string {
+	if s = strings.TrimSpace(s); s == "" {
+		return other
+	}
+	return s
+}
+
+// measure fills in what the bytes lose against the model.
+func (d *Diagnostics) measure(m fit.Separable, white colorimetry.XYZ, predict func(colorimetry.RGB) colorimetry.XYZ, black Black) {
+	delta := func(a, b colorimetry.XYZ) float64 { return difference.CIEDE2000(a.Lab(white), b.Lab(white)) }
+	d.BlackWritten = predict(colorimetry.RGB{})
+	d.BlackDelta = delta(d.BlackModel, d.BlackWritten)
+	d.WhiteDelta = delta(m.White(), white)
+	const steps = 8
+	loss := func(s colorimetry.RGB) {
+		e := delta(m.XYZ(s), predict(s))
+		d.LossMean += e
+		d.LossMax = math.Max(d.LossMax, e)
+		d.LossCount++
+	}
+	for r := range steps + 1 {
+		for g := range steps + 1 {
+			for b := range steps + 1 {
+				loss(colorimetry.RGB{R: float64(r) / steps, G: float64(g) / steps, B: float64(b) / steps})
+			}
+		}
+	}
+	for i := range 256 {
+		loss(colorimetry.Gray(float64(i) / 255))
+	}
+	d.LossMean /= float64(d.LossCount)
+	d.describe(black)
+}
+
+// describe puts the treatment of the black, and what is worth a warning, into
+// sentences.
+func (d *Diagnostics) describe(black Black) {
+	written := fmt.Sprintf("black at %.4f cd/m², %.2f ΔE00 from the model's", d.BlackWritten.Y, d.BlackDelta)
+	switch black {
+	case BlackMeasured:
+		d.Black = "The measured black is split over the three curves: " + written + "."
+		if d.BlackDelta > blackWarning {
+			d.Black = "The primaries cannot mix the measured black; the nearest that they can is split over the three curves: " + written + "."
+		}
+	case BlackZero:
+		d.Black = "The curves begin at zero and leave the black to the program that shows the picture: " + written + "."
+	case BlackNeutral:
+		d.Black = "The black's luminance is written in the colour of the white: " + written + "."
+	}
+	if black == BlackMeasured && d.BlackDelta > blackWarning {
+		d.Warnings = append(d.Warnings, fmt.Sprintf("The display's black is no mixture of its primaries: the profile misses it by %.2f ΔE00.", d.BlackDelta))
+	}
+	if d.WhiteDelta > whiteWarning {
+		d.Warnings = append(d.Warnings, fmt.Sprintf("The measured white lies %.2f ΔE00 from the white that the readings lead to; measure both again in one state.", d.WhiteDelta))
+	}
+	if black == BlackMeasured && d.LossMean > lossWarning {
+		d.Warnings = append(d.Warnings, fmt.Sprintf("The matrix profile loses %.2f ΔE00 in the mean against the model.", d.LossMean))
+	}
+}

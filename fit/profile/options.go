@@ -1,0 +1,96 @@
+package profile
+
+import (
+	"time"
+
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/icc"
+)
+
+// Editions of the format, as icc names them.
+const (
+	V4 = icc.V4
+	V2 = icc.V2
+)
+
+// Black says how the display's black is written.
+type Black int
+
+// Ways to write the black.
+const (
+	// BlackMeasured splits the measured black over the three curves, each
+	// beginning at its own offset, so that a coloured black is kept. It is
+	// exact where the primaries can mix the black, as they can where it is
+	// their own leaking light; otherwise the nearest that they can mix is
+	// written, and the diagnostics say what that costs.
+	BlackMeasured Black = iota
+	// BlackZero lets all curves begin at 0: programs that map black to black
+	// themselves expect no other, and others show the shadows too dark.
+	BlackZero
+	// BlackNeutral gives all curves the same offset: the black's luminance in
+	// the colour of the white.
+	BlackNeutral
+)
+
+// Options describes the profile. The zero value asks for a version 4 profile
+// with the measured black.
+type Options struct {
+	// Version is V4 or V2; 0 means V4.
+	Version icc.Version
+	Black   Black
+	// Created is the date in the file and in its name, taken in UTC. The zero
+	// time leaves the file undated and names it 0001-01-01.
+	Created time.Time
+	// Display is the display's name, "" for "display"; Mode its gamut mode, ""
+	// for "native"; Aim the aim in a few words, "" for "as measured". They make
+	// the description and the file name.
+	Display, Mode, Aim string
+	// Copyright is the text of the copyright tag, "" for "not stated".
+	Copyright string
+	// Readings is the table of the readings as 7-bit text for the targ tag,
+	// nil for none.
+	Readings []byte
+	// Meta holds further named texts for the meta tag, beside those that Build
+	// writes itself (black, curves, model). Version 2 has no such tag.
+	Meta map[string]string
+	// Entries is the number of entries of each curve, 2 to 4096; 0 takes the
+	// fewest whose error cannot be seen.
+	Entries int
+}
+
+// Result is a written profile.
+type Result struct {
+	Bytes       []byte       // the file
+	Profile     *icc.Profile // the same, as decoded from Bytes
+	FileName    string       // as FileName makes it
+	Diagnostics Diagnostics
+}
+
+// Diagnostics says what the bytes lose against the model. All differences are
+// CIEDE2000 relative to the measured white.
+type Diagnostics struct {
+	// Black is the treatment of the black in one sentence.
+	Black string `json:"black"`
+	// BlackModel is the model's black and BlackWritten the profile's, absolute
+	// in cd/m²; BlackDelta is the difference between the two.
+	BlackModel   colorimetry.XYZ `json:"black_model"`
+	BlackWritten colorimetry.XYZ `json:"black_written"`
+	BlackDelta   float64         `json:"black_delta_e_2000"`
+	// WhiteDelta is the difference between the model's white and the measured
+	// one that the profile carries: the columns were scaled so that they add up
+	// to the measured white, and their encoded sum is D50 exactly.
+	WhiteDelta float64 `json:"white_delta_e_2000"`
+	// PrimaryGains are the factors by which that scaled red, green and blue.
+	PrimaryGains colorimetry.RGB `json:"primary_gains"`
+	// LossMean and LossMax compare the bytes with the model on LossCount
+	// signals: a lattice, and greys.
+	LossMean  float64 `json:"loss_mean_delta_e_2000"`
+	LossMax   float64 `json:"loss_max_delta_e_2000"`
+	LossCount int     `json:"loss_count"`
+	// Entries is the number of entries of each curve, and CurveError the
+	// largest miss of the lines between them, in L*.
+	Entries    int     `json:"entries"`
+	CurveError float64 `json:"curve_error_lightness"`
+	// Warnings are whole sentences for a report.
+	Warnings []string `json:"warnings,omitempty"`
+}

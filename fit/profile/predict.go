@@ -1,0 +1,41 @@
+package profile
+
+import (
+	"fmt"
+
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/icc"
+)
+
+// Predictor returns the light that the profile in b promises for a signal,
+// absolute in cd/m²: the bytes are decoded and evaluated, the adaptation to
+// D50 is undone and the result multiplied by the luminance of the white. The
+// function clamps signals to [0, 1] and may be called by many goroutines.
+//
+// The error is the decoder's, or says that the profile is of a kind that is not
+// evaluated (errors.Is finds icc.ErrUnsupported), or that it does not state
+// the luminance of its white.
+func Predictor(b []byte) (func(colorimetry.RGB) colorimetry.XYZ, error) {
+	p, err := icc.Decode(b)
+	if err != nil {
+		return nil, fmt.Errorf("profile: %w", err)
+	}
+	e, err := icc.NewEvaluator(p, icc.Absolute)
+	if err != nil {
+		return nil, fmt.Errorf("profile: %w", err)
+	}
+	chad, err := p.Adaptation()
+	if err != nil {
+		return nil, fmt.Errorf("profile: %w", err)
+	}
+	back, err := chad.Inverse()
+	if err != nil {
+		return nil, fmt.Errorf("profile: its adaptation to D50: %w", err)
+	}
+	luminance, ok := p.Luminance()
+	if !ok || !(luminance > 0) {
+		return nil, fmt.Errorf("profile: it does not state the luminance of its white (tag lumi), so that it promises no absolute colours")
+	}
+	back = back.Scale(luminance)
+	return func(s colorimetry.RGB) colorimetry.XYZ { return back.Apply(e.ToPCS(s)) }, nil
+}

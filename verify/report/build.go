@@ -1,0 +1,171 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"example.org/primaries/chart/measure"
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/spectrum"
+	"example.org/primaries/fit"
+	"example.org/primaries/fit/characterise"
+	"example.org/primaries/fit/profile"
+	"example.org/primaries/verify"
+)
+
+// Options steer FromRun. The zero value is the default.
+type Options struct {
+	Scenario string        // printed with the report
+	Limits   verify.Limits // to judge by; without limits, verify.Default
+}
+
+// FromRun reports what a run found and judges it. The profile is judged
+// through its bytes. Report.Remember and Report.Output are what is left to do.
+//
+// The error is one of reading those bytes back, or of readings that no white
+// can be found in.
+func FromRun(run *characterise.Result, o Options) (*Report, error) {
+	if len(o.Limits.Limits) == 0 {
+		o.Limits = verify.Default()
+	}
+	_, spread := Spread(run.ProofWhite)
+	r := &Report{
+		Version: Version,
+		Run: Run{ID: run.RunID, Start: run.Start, End: run.End, Seed: run.Seed,
+			Simulated: run.Screen.Simulated, Adjusted: run.Adjusted},
+		Scenario:            o.Scenario,
+		Display:             Display{Name: run.Screen.Name, Mode: run.Screen.Mode, Bits: run.Screen.Bits},
+		Instrument:          Instrument{Name: run.Instrument.Name, Serial: run.Instrument.Serial},
+		Aim:                 aimOf(run),
+		White:               whiteOf(run),
+		LuminanceCdM2:       run.ProofWhite.XYZ.Y,
+		LuminanceSpreadCdM2: spread,
+		BlackCdM2:           math.Max(run.Black.Y, 0),
+		Model:               modelOf(run.Evidence),
+		Readings:            len(run.Readings),
+		Profile:             run.Profile.FileName,
+		Warnings:            slices.Clone(run.Warnings),
+	}
+	if c := run.Correction; c != nil {
+		r.Instrument.Correction, r.Instrument.CorrectionUncertaintyUV = c.Note, c.UncertaintyUV
+	}
+	r.stages(run)
+	if err := r.compare(run); err != nil {
+		return nil, fmt.Errorf("report: %w", err)
+	}
+	r.Judge(o.Limits)
+	r.Conclude()
+	return r, nil
+}
+
+func aimOf(run *characterise.Result) Aim {
+	a := Aim{
+		Name: characterise.AimName(run.Aim), White: XY(run.Aim.White.At), WhiteName: run.Aim.White.String(),
+		LuminanceCdM2: run.Aim.Luminance, Tone: run.Aim.Curve().String(), Black: run.Aim.Black.String(),
+	}
+	// What the controls left open is still held against what was asked for; an
+	// aim that bent to the display is not.
+	if asked := run.Asked.Luminance; asked != run.Aim.Luminance && math.Abs(asked-run.Aim.Luminance) <= characterise.AcceptedCdM2 {
+		a.AskedCdM2 = asked
+	}
+	return a
+}
+
+func whiteOf(run *characterise.Result) White {
+	c := run.ProofWhite.XYZ.Chromaticity()
+	uv, _ := Spread(run.ProofWhite)
+	w := White{X: c.X, Y: c.Y, DeltaUV: c.UV().Distance(run.Aim.White.At.UV()), SpreadUV: uv}
+	// A white far from the locus has a temperature of doubtful meaning; the
+	// number comes with that error and is still the nearest.
+	w.CCT, _, _ = spectrum.CCT(c)
+	if run.Truth != nil {
+		d := run.Truth(colorimetry.Gray(1)).UV().Distance(run.Aim.White.At.UV())
+		w.TrueDeltaUV = &d
+	}
+	return w
+}
+
+func modelOf(e fit.Evidence) Model {
+	m := Model{Name: e.Chosen, Reason: e.Reason}
+	if e.Additivity != nil {
+		m.Additivity = &e.Additivity.Luminance
+	}
+	for _, c := range e.Candidates {
+		if c.Failed == "" {
+			m.Candidates = append(m.Candidates, Candidate{Name: c.Name, Mean: c.Mean, P95: c.P95, Max: c.Max, Chosen: c.Name == e.Chosen})
+		}
+	}
+	return m
+}
+
+// target returns the colours that the aim asks for on the display's own
+// primaries.
+func target(run *characterise.Result) (verify.Predict, error) {
+	primaries, black := run.Settled.Primaries, run.Settled.Black
+	if run.Curves != nil {
+		black = run.Curves.Black
+		if m, ok := run.Curves.Model.(fit.Separable); ok {
+			primaries = m.Primaries()
+		}
+	}
+	white := run.Aim.White.XYZ(run.Aim.Luminance)
+	if _, err := run.Aim.Colour(colorimetry.RGB{}, primaries, black, white); err != nil {
+		return nil, err
+	}
+	return func(s colorimetry.RGB) colorimetry.XYZ {
+		c, _ := run.Aim.Colour(s, primaries, black, white)
+		return c
+	}, nil
+}
+
+// compare fills in the accuracies, the greys and the primaries.
+func (r *Report) compare(run *characterise.Result) error {
+	want, err := target(run)
+	if err != nil {
+		return err
+	}
+	last, found := run.After, run.Before
+	if !run.Adjusted {
+		last, found = run.Before, nil
+	}
+	r.Greys = Greys(want, last, found, r.FloorSignal)
+	r.Primaries = append(PrimariesOf(AsFound, run.Before), PrimariesOf(WithCurves, run.After)...)
+
+	o := verify.Options{Seed: run.Seed}
+	if c := run.Correction; c != nil {
+		// In x and y an error is about one and a half times as large as in u'
+		// and v' near a white; UncertaintyUV is both axes together.
+		o.Shared = measure.Noise{Chromaticity: 1.5 * c.UncertaintyUV / math.Sqrt2, Luminance: c.UncertaintyY}
+	}
+	if r.AimAccuracy.Before, err = against(want, run.Before, o); err != nil {
+		return err
+	}
+	if r.AimAccuracy.After, err = against(want, run.After, o); err != nil {
+		return err
+	}
+	predict, err := profile.Predictor(run.Profile.Bytes)
+	if err != nil {
+		return err
+	}
+	o.White = &run.ProofWhite
+	if r.ProfileAccuracy, err = verify.Profile(predict, run.Proof, o); err != nil || run.Truth == nil {
+		return err
+	}
+	var signals []colorimetry.RGB
+	for _, p := range run.Proof {
+		signals = append(signals, p.Patch.Signal)
+	}
+	relative, absolute, err := verify.Truth(predict, run.Truth, signals, o)
+	r.ProfileAccuracy.True, r.ProfileAccuracy.TrueAbsolute = &relative, &absolute
+	return err
+}
+
+// against compares readings with the aim, nil where there are none.
+func against(want verify.Predict, readings []measure.Reading, o verify.Options) (*verify.Accuracy, error) {
+	if len(readings) == 0 {
+		return nil, nil
+	}
+	a, err := verify.Aim(want, readings, o)
+	return &a, err
+}

@@ -1,0 +1,216 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"example.org/primaries/verify"
+)
+
+// cautions stand in every report.
+var cautions = [...]string{
+	"This report is no acceptance test. Displays for diagnosis, or wherever a wrong colour can hurt, fall under their own rules and qualified people.",
+	"The figures hold for the display as it was measured: its controls, its mode, its curves and the dark or lit room of that day.",
+}
+
+// Conclude draws Reached, NotReached and Next from the figures, anew each time,
+// and puts the standing cautions before those already in Cautions.
+func (r *Report) Conclude() {
+	r.Reached, r.NotReached, r.Next = nil, nil, nil
+	r.concludeWhite()
+	r.concludeVerdicts()
+	r.concludeGreys()
+	r.concludeAccuracies()
+	r.concludePath()
+	r.concludeNext()
+	own := slices.DeleteFunc(slices.Clone(r.Cautions), func(s string) bool { return slices.Contains(cautions[:], s) })
+	r.Cautions = append(slices.Clone(cautions[:]), own...)
+}
+
+func (r *Report) reached(format string, v ...any) {
+	r.Reached = append(r.Reached, fmt.Sprintf(format, v...))
+}
+
+func (r *Report) missed(format string, v ...any) {
+	r.NotReached = append(r.NotReached, fmt.Sprintf(format, v...))
+}
+
+// tell puts a sentence where the verdict on its figure belongs, and under
+// Reached where there is none.
+func (r *Report) tell(figure, sentence string) {
+	v, judged := r.verdict(figure)
+	if !judged || v.State == verify.Passed {
+		r.reached("%s", sentence)
+		return
+	}
+	r.missed("%s: %s; limit %s", v.State, sentence, v.Digits(v.Limit.Value))
+}
+
+// concludeWhite tells white, luminance and black.
+func (r *Report) concludeWhite() {
+	r.tell("white.delta_uv", fmt.Sprintf("white x %.4f, y %.4f (%.0f K), Δu'v' %.4f%s from the aim", r.White.X, r.White.Y, r.White.CCT, r.White.DeltaUV, plusMinus(" ± %.4f", r.White.SpreadUV)))
+	black := "no light in black that could be read"
+	if r.BlackCdM2 > 0 {
+		black = fmt.Sprintf("black %.3g, contrast %.0f : 1", r.BlackCdM2, r.LuminanceCdM2/r.BlackCdM2)
+	}
+	asked := "as the display gives it"
+	if a := r.Aim.asked(); a > 0 {
+		asked = fmt.Sprintf("asked for %.4g", a)
+	}
+	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f cd/m² (%s), %s", r.LuminanceCdM2, asked, black))
+}
+
+// concludePath tells what the display and its path could not do.
+func (r *Report) concludePath() {
+	if r.FloorSignal > 0 {
+		because := ""
+		if r.FloorCause != "" {
+			because = ": " + strings.TrimSuffix(r.FloorCause, ".")
+		}
+		r.missed("greys below %.1f %% signal go over to the display's own black%s", 100*r.FloorSignal, because)
+	}
+	if w := r.WarmUp; w != nil && !w.Stable {
+		r.missed("the display was still drifting after %.0f minutes of warm-up", w.Minutes)
+	}
+	if c := r.Curves; c != nil && c.LostLevels > 0 {
+		r.missed("%d of the path's levels are lost to the curves", c.LostLevels)
+	}
+}
+
+// greyTolerance is this project's own target for the luminance of greys.
+const greyTolerance = 0.02
+
+// concludeGreys tells how many greys hold the aim's tone. A grey counts as
+// beside it only where its noise, two standard deviations, does not explain it.
+func (r *Report) concludeGreys() {
+	count, beside, worst := 0, 0, 0.0
+	for _, g := range r.Greys {
+		if g.BelowFloor || !(g.WantCdM2 > 0) {
+			continue
+		}
+		count++
+		off := math.Abs(g.GotCdM2 - g.WantCdM2)
+		if off-2*g.SpreadShare*g.GotCdM2 > greyTolerance*g.WantCdM2 {
+			beside++
+			worst = math.Max(worst, off/g.WantCdM2)
+		}
+	}
+	switch {
+	case count == 0:
+	case beside == 0:
+		r.reached("tone %s: all %d greys above the floor within 2 %% in luminance, as far as noise tells", r.Aim.Tone, count)
+	default:
+		r.missed("tone %s: %d of %d greys above the floor are more than 2 %% off in luminance, the worst %.1f %%", r.Aim.Tone, beside, count, 100*worst)
+	}
+}
+
+// concludeAccuracies tells how near the aim and how true the profile is, each
+// figure with all that it needs to be read.
+func (r *Report) concludeAccuracies() {
+	if a := r.AimAccuracy; a.After != nil {
+		before := ""
+		if a.Before != nil {
+			before = fmt.Sprintf(" (as found %.2f)", a.Before.DeltaE2000.Mean)
+		}
+		r.reached("aim ΔE00 mean %.2f%s, max %.2f; %s", a.After.DeltaE2000.Mean, before, a.After.DeltaE2000.Max, conditions(*a.After))
+	}
+	p := r.ProfileAccuracy
+	for _, a := range []*verify.Accuracy{&p.Relative, p.True, &p.Absolute} {
+		if a != nil && a.DeltaE2000.Count > 0 {
+			r.reached("profile ΔE00 mean %.2f, max %.2f; %s", a.DeltaE2000.Mean, a.DeltaE2000.Max, conditions(*a))
+		}
+	}
+}
+
+// conditions says what a figure must never be printed without.
+func conditions(a verify.Accuracy) string {
+	s := fmt.Sprintf("%s %s, %s", a.Reference, a.Basis, patches(a.DeltaE2000.Count))
+	switch {
+	case a.Basis == verify.AgainstTruth:
+		return s
+	case !a.NoiseFloor.Known:
+		return s + fmt.Sprintf(" ×%d, noise not stated", a.Averages)
+	}
+	return s + fmt.Sprintf(" ×%d, noise %.2f", a.Averages, a.NoiseFloor.Mean)
+}
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// concludeVerdicts tells what did not pass, except for white and luminance.
+func (r *Report) concludeVerdicts() {
+	for _, state := range [...]verify.State{verify.Failed, verify.Undecided} {
+		for _, v := range r.Verdicts {
+			if v.State == state && v.Limit.Figure != "white.delta_uv" && v.Limit.Figure != "luminance_off_cd_m2" {
+				r.missed("%s: %s: %s (%s)", state, v.Limit.Name, v.Reason, v.Limit.Source)
+			}
+		}
+	}
+}
+
+// verdict returns the verdict on a figure.
+func (r *Report) verdict(figure string) (verify.Verdict, bool) {
+	for _, v := range r.Verdicts {
+		if v.Limit.Figure == figure {
+			return v, true
+		}
+	}
+	return verify.Verdict{}, false
+}
+
+// concludeNext says what to do, the first thing first.
+func (r *Report) concludeNext() {
+	next := func(format string, v ...any) { r.Next = append(r.Next, fmt.Sprintf(format, v...)) }
+	if r.WarmUp != nil && !r.WarmUp.Stable {
+		next("let the display warm up longer, then run again: the figures drifted under the readings")
+	}
+	if r.Profile != "" {
+		curves := ""
+		if r.Curves != nil {
+			curves = "; have its curves (tag vcgt) loaded, it is true with them alone"
+		}
+		next("give %s to the system as this display's profile%s", r.Profile, curves)
+	}
+	if c := r.Controls; c != nil && len(c.Set) > 0 {
+		var steps []string
+		for _, s := range c.Set {
+			steps = append(steps, fmt.Sprintf("%s %d", s.Name, s.To))
+		}
+		next("leave the controls as they are: %s", strings.Join(steps, ", "))
+	}
+	failed, undecided := 0, 0
+	for _, v := range r.Verdicts {
+		switch v.State {
+		case verify.Failed:
+			failed++
+		case verify.Undecided:
+			undecided++
+		}
+	}
+	if failed > 0 {
+		next("look at what failed: warm-up, light on the screen and the instrument's fit first, then run again")
+	}
+	if undecided > 0 {
+		next("to decide what is open, run again with more averages or a steadier instrument")
+	}
+	if h := r.History; h != nil && !h.Look.Due.IsZero() {
+		next("measure again on %s: %s", h.Look.Due.Format("2 January 2006"), h.Look.Reason)
+	}
+	if len(r.Warnings) > 0 {
+		next("read %s in the report", plural(len(r.Warnings), "warning"))
+	}
+}
+
+// plusMinus prints a spread where there is one.
+func plusMinus(format string, v float64) string {
+	if !(v > 0) {
+		return ""
+	}
+	return fmt.Sprintf(format, v)
+}

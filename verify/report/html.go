@@ -1,0 +1,155 @@
+package report
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"time"
+
+	"example.org/primaries/verify"
+)
+
+//go:embed page.html
+var pageSource string
+
+// page is what the template writes: the report and what was drawn from it.
+type page struct {
+	*Report
+	Title     string
+	Overall   verify.State
+	Rows      []row
+	AimPlots  []*plot
+	AimRows   []accuracyRow
+	Strip     *plot
+	TruthRows []accuracyRow
+	AimPairs  []swatch
+	Pairs     []swatch
+	HowPlots  []*plot
+}
+
+// row is one line of "asked for and reached".
+type row struct{ Name, Asked, Reached, Off, Noise string }
+
+// accuracyRow is one Accuracy as a line of figures.
+type accuracyRow struct {
+	Name string
+	verify.Accuracy
+}
+
+// WriteHTML writes r as one HTML file that needs no other: its style and its
+// drawings are in it, it holds no script and asks nothing of a network, and it
+// prints. Every text of r is escaped. The same report gives the same bytes.
+func WriteHTML(w io.Writer, r *Report) error {
+	t, err := template.New("page").Funcs(template.FuncMap{
+		"fix": figure, "day": day, "half": fill, "inc": func(i int) int { return i + 1 }, "known": known, "percent": func(v float64) string { return figure(100*v, 1) + " %" },
+		"signed": func(share float64) string {
+			if share >= 0 {
+				return "+" + figure(100*share, 1) + " %"
+			}
+			return figure(100*share, 1) + " %"
+		},
+	}).Parse(pageSource)
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	var b bytes.Buffer
+	if err := t.Execute(&b, newPage(r)); err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	_, err = w.Write(b.Bytes())
+	return err
+}
+
+func newPage(r *Report) page {
+	p := page{Report: r, Title: title(r), Overall: verify.Overall(r.Verdicts), Rows: r.rows()}
+	drawings := []*plot{toneChart(r), offChart(r), greyChart(r), curvesChart(r.Curves), whiteChart(r), diagram(r)}
+	if drawings[3] == nil { // keep those of one height side by side
+		drawings = []*plot{drawings[0], drawings[1], drawings[4], drawings[5], drawings[2]}
+	}
+	for _, c := range drawings {
+		if c != nil {
+			p.AimPlots = append(p.AimPlots, c)
+		}
+	}
+	if a := r.AimAccuracy.Before; a != nil {
+		p.AimRows = append(p.AimRows, accuracyRow{"as found", *a})
+	}
+	if a := r.AimAccuracy.After; a != nil {
+		name := "with curves"
+		if r.Curves == nil {
+			name = "as it is"
+		}
+		p.AimRows = append(p.AimRows, accuracyRow{name, *a})
+		p.AimPairs = swatches(*a, "wanted")
+	}
+	for _, a := range []struct {
+		name string
+		*verify.Accuracy
+	}{{"relative", &r.ProfileAccuracy.Relative}, {"absolute", &r.ProfileAccuracy.Absolute}, {"true, relative", r.ProfileAccuracy.True}, {"true, absolute", r.ProfileAccuracy.TrueAbsolute}} {
+		if a.Accuracy != nil && a.DeltaE2000.Count > 0 {
+			p.TruthRows = append(p.TruthRows, accuracyRow{a.name, *a.Accuracy})
+		}
+	}
+	p.Strip = stripChart(r.ProfileAccuracy.Relative)
+	p.Pairs = swatches(r.ProfileAccuracy.Relative, "predicted")
+	p.HowPlots = warmUpCharts(r.WarmUp)
+	return p
+}
+
+// rows are the figures of the aim.
+func (r *Report) rows() []row {
+	noise := func(format string, v float64) string {
+		if !(v > 0) {
+			return "not known"
+		}
+		return fmt.Sprintf(format, v)
+	}
+	name := r.Aim.WhiteName
+	if name != "" {
+		name = " (" + name + ")"
+	}
+	rows := []row{{
+		"white", fmt.Sprintf("x %.4f, y %.4f%s", r.Aim.White.X, r.Aim.White.Y, name), fmt.Sprintf("x %s, y %s, %s K", figure(r.White.X, 4), figure(r.White.Y, 4), figure(r.White.CCT, 0)),
+		fmt.Sprintf("%s in u'v'", figure(r.White.DeltaUV, 4)), noise("± %.4f in u' and v'", r.White.SpreadUV),
+	}}
+	if t := r.White.TrueDeltaUV; t != nil {
+		rows = append(rows, row{"white, truth of the simulator", "", "", figure(*t, 4) + " in u'v'", "none"})
+	}
+	light := row{"luminance", "as the display gives it", figure(r.LuminanceCdM2, 1) + " cd/m²", "–", noise("± %.2f cd/m²", r.LuminanceSpreadCdM2)}
+	if asked := r.Aim.asked(); asked > 0 {
+		light.Asked, light.Off = figure(asked, 1)+" cd/m²", figure(r.LuminanceCdM2-asked, 1)+" cd/m²"
+		if r.Aim.AskedCdM2 > 0 && r.Aim.AskedCdM2 != r.Aim.LuminanceCdM2 {
+			light.Asked += fmt.Sprintf(", then %s as the controls reached it", figure(r.Aim.LuminanceCdM2, 1))
+		}
+	}
+	contrast := "no light that could be read"
+	if r.BlackCdM2 > 0 {
+		contrast = fmt.Sprintf("%s cd/m², contrast %s\u00a0:\u00a01", figure(r.BlackCdM2, 3), figure(r.LuminanceCdM2/r.BlackCdM2, 0))
+	}
+	floor := "all the way to black"
+	if r.FloorSignal > 0 {
+		floor = "from " + figure(100*r.FloorSignal, 1) + " % signal up"
+	}
+	return append(rows, light,
+		row{Name: "black", Asked: r.Aim.Black, Reached: contrast},
+		row{Name: "tone", Asked: r.Aim.Tone, Reached: floor, Off: r.FloorCause})
+}
+
+// day prints a date, in universal time so that the bytes do not depend on the
+// place.
+func day(t time.Time) string {
+	if t.IsZero() {
+		return "–"
+	}
+	return t.UTC().Format("2 January 2006, 15:04 MST")
+}
+
+// known prints a floor's figure, or that there is none.
+func known(f verify.Floor, v float64) string {
+	if !f.Known {
+		return "not stated"
+	}
+	return figure(v, 2)
+}

@@ -1,0 +1,255 @@
+// Package report writes what a run found, for people and for programs: one
+// HTML file without scripts, report.json, and the last screen of a terminal.
+//
+// A caller fills a [Report] with figures, has it judged ([Report.Judge]) and
+// lets [Report.Conclude] draw the sentences: what was reached, what was not,
+// what to do next. Then [WriteHTML], [WriteJSON] and [WriteText] write it; they
+// change nothing. [Greys], [Trace], [PrimariesOf] and [Spread] make the parts
+// that come straight from readings.
+//
+// # Caution
+//
+// A report is no acceptance test, and says so in every form.
+package report
+
+import (
+	"time"
+
+	"example.org/primaries/verify"
+	"example.org/primaries/verify/history"
+)
+
+// Version is the version of report.json.
+const Version = 1
+
+// Report is report.json. Fields are grouped as people ask: what was wanted,
+// what was reached, how well the profile describes it, how it was done.
+type Report struct {
+	Version  int    `json:"version"`
+	Run      Run    `json:"run"`
+	Scenario string `json:"scenario,omitempty"` // who, where; says that it is invented where it is
+
+	Display    Display    `json:"display"`
+	Instrument Instrument `json:"instrument"`
+
+	Aim           Aim     `json:"aim"`
+	White         White   `json:"white"`
+	LuminanceCdM2 float64 `json:"luminance_cd_m2"`
+	// LuminanceSpreadCdM2 is its standard deviation, 0 where it is not known;
+	// LuminanceOffCdM2, filled by Judge, its distance from what was asked for.
+	LuminanceSpreadCdM2 float64 `json:"luminance_spread_cd_m2"`
+	LuminanceOffCdM2    float64 `json:"luminance_off_cd_m2"`
+	BlackCdM2           float64 `json:"black_cd_m2"`
+	// FloorSignal is the lowest signal at which white, tone and black policy
+	// of the aim are had together; FloorCause says what sets it.
+	FloorSignal float64 `json:"floor_signal"`
+	FloorCause  string  `json:"floor_cause,omitempty"`
+	// QuantisationFloorSignal is the lowest signal at which the steps of the
+	// path still hold the tone within 2 %.
+	QuantisationFloorSignal float64 `json:"quantisation_floor_signal,omitempty"`
+
+	Model           Model                  `json:"model"`
+	AimAccuracy     verify.AimAccuracy     `json:"aim_accuracy"`
+	ProfileAccuracy verify.ProfileAccuracy `json:"profile_accuracy"`
+	// Limits is the name of the set judged by; Judge fills both.
+	Limits   string           `json:"limits,omitempty"`
+	Verdicts []verify.Verdict `json:"verdicts,omitempty"`
+
+	Checklist []Check   `json:"checklist,omitempty"`
+	WarmUp    *WarmUp   `json:"warm_up,omitempty"`
+	Controls  *Controls `json:"controls,omitempty"`
+	Curves    *Curves   `json:"curves,omitempty"`
+	Stages    []Stage   `json:"stages,omitempty"`
+
+	Primaries []Primary   `json:"primaries,omitempty"`
+	Greys     []Grey      `json:"greys,omitempty"` // by rising signal
+	History   *Comparison `json:"history,omitempty"`
+
+	Readings int      `json:"readings"` // all of the run
+	Profile  string   `json:"profile"`  // file name, "" where none was written
+	Files    []string `json:"files,omitempty"`
+
+	Warnings []string `json:"warnings"`
+	Cautions []string `json:"cautions"`
+	// Reached, NotReached and Next are filled by Conclude.
+	Reached    []string `json:"reached"`
+	NotReached []string `json:"not_reached"`
+	Next       []string `json:"next"`
+}
+
+// Run identifies the run.
+type Run struct {
+	ID        string    `json:"id"`
+	Start     time.Time `json:"start"`
+	End       time.Time `json:"end"`
+	Seed      uint64    `json:"seed"`
+	Simulated bool      `json:"simulated"` // display and instrument are computed, not there
+	Adjusted  bool      `json:"adjusted"`  // controls or curves were set by this run
+}
+
+// Display names the display path.
+type Display struct {
+	Name string `json:"name"`
+	Mode string `json:"mode"`
+	Bits int    `json:"bits,omitempty"`
+}
+
+// Instrument names the instrument and the correction of its readings.
+type Instrument struct {
+	Name   string `json:"name"`
+	Serial string `json:"serial,omitempty"`
+	// Correction says how readings were corrected for spectral mismatch, ""
+	// where they were not.
+	Correction string `json:"correction,omitempty"`
+	// CorrectionUncertaintyUV is its standard uncertainty in u'v'; 0 unknown.
+	CorrectionUncertaintyUV float64 `json:"correction_uncertainty_uv,omitempty"`
+}
+
+// Aim is what the display should become.
+type Aim struct {
+	Name          string  `json:"name"` // short, as in the profile's file name
+	White         XY      `json:"white"`
+	WhiteName     string  `json:"white_name,omitempty"`
+	LuminanceCdM2 float64 `json:"luminance_cd_m2"` // 0: as reached
+	Tone          string  `json:"tone"`
+	Black         string  `json:"black"` // the black policy, in words
+	// AskedCdM2 is the luminance asked for before the controls were set, where
+	// LuminanceCdM2 is that which they reached; 0 where they are the same.
+	AskedCdM2 float64 `json:"asked_cd_m2,omitempty"`
+}
+
+// XY is a CIE 1931 chromaticity.
+type XY struct {
+	X float64 `json:"x"`
+	Y float64 `json:"y"`
+}
+
+// White is the white that was reached, with the curves in force.
+type White struct {
+	X           float64  `json:"x"`
+	Y           float64  `json:"y"`
+	DeltaUV     float64  `json:"delta_uv"`                // distance from the aim in u'v'; not Duv
+	TrueDeltaUV *float64 `json:"true_delta_uv,omitempty"` // the same against the simulator's truth
+	SpreadUV    float64  `json:"spread_uv"`               // standard deviation of u' and of v', 0 unknown
+	CCT         float64  `json:"cct"`                     // kelvin
+}
+
+// Model is the fitted model.
+type Model struct {
+	Name       string      `json:"name"`
+	Reason     string      `json:"reason,omitempty"`     // why it was chosen
+	Additivity *float64    `json:"additivity,omitempty"` // (Y_R+Y_G+Y_B−2Y_K)/Y_W
+	Candidates []Candidate `json:"candidates,omitempty"`
+}
+
+// Candidate is a model that was tried, with its cross-validated figures.
+type Candidate struct {
+	Name   string  `json:"name"`
+	Mean   float64 `json:"mean_delta_e_2000"`
+	P95    float64 `json:"p95_delta_e_2000"`
+	Max    float64 `json:"max_delta_e_2000"`
+	Chosen bool    `json:"chosen"`
+}
+
+// Check is one line of the set-up checklist: State says whether it is known or
+// for somebody to see.
+type Check struct {
+	State string `json:"state"`
+	Text  string `json:"text"`
+}
+
+// WarmUp is the watch before the first adjustment.
+type WarmUp struct {
+	Stable   bool         `json:"stable"`
+	Minutes  float64      `json:"minutes"`
+	Sentence string       `json:"sentence,omitempty"`
+	Trace    []WarmUpStep `json:"trace,omitempty"`
+}
+
+// WarmUpStep is one reading of it.
+type WarmUpStep struct {
+	Minutes       float64 `json:"minutes"`
+	LuminanceCdM2 float64 `json:"luminance_cd_m2"`
+	DeltaUV       float64 `json:"delta_uv"` // from the last reading
+}
+
+// Controls is what was set on the display itself.
+type Controls struct {
+	Set       []ControlStep `json:"set"` // final steps
+	Sentences []string      `json:"sentences"`
+	Remainder string        `json:"remainder,omitempty"` // what the controls left for the curves
+}
+
+// ControlStep is a control and the step it ended on.
+type ControlStep struct {
+	Name string `json:"name"`
+	From int    `json:"from"`
+	To   int    `json:"to"`
+}
+
+// Curves are the correction curves in force.
+type Curves struct {
+	Digest     string      `json:"digest"`
+	Entries    int         `json:"entries"`
+	Bits       int         `json:"bits"`
+	LostLevels int         `json:"lost_levels"`
+	Passes     []CurvePass `json:"passes,omitempty"`
+	// Red, Green and Blue are output signals for equally spaced inputs, for
+	// the drawing.
+	Red   []float64 `json:"red,omitempty"`
+	Green []float64 `json:"green,omitempty"`
+	Blue  []float64 `json:"blue,omitempty"`
+}
+
+// CurvePass is what the white and the greys still missed when a pass was read,
+// each with what noise alone would show: distances in u'v', and the luminance
+// of the greys as a share.
+type CurvePass struct {
+	WhiteDeltaUV       float64 `json:"white_delta_uv"`
+	WhiteNoiseUV       float64 `json:"white_noise_uv"`
+	GreyDeltaUV        float64 `json:"grey_delta_uv"`
+	GreyNoiseUV        float64 `json:"grey_noise_uv"`
+	GreyLuminance      float64 `json:"grey_luminance"`
+	GreyLuminanceNoise float64 `json:"grey_luminance_noise"`
+}
+
+// Stage is one stage of the walk.
+type Stage struct {
+	Name     string       `json:"name"`
+	Readings int          `json:"readings"`
+	Minutes  float64      `json:"minutes"`
+	State    verify.State `json:"state"` // Passed: done; Undecided: done in part; Failed: not done
+	Sentence string       `json:"sentence,omitempty"`
+}
+
+// Primary is a full-signal colour of the display: "red", "green", "blue" or
+// "white", as found or with curves.
+type Primary struct {
+	Name          string  `json:"name"`
+	When          string  `json:"when"` // "as found" or "with curves"
+	X             float64 `json:"x"`
+	Y             float64 `json:"y"`
+	LuminanceCdM2 float64 `json:"luminance_cd_m2"`
+}
+
+// Grey is one neutral, as read with the curves in force, beside what the aim
+// asks for, and as found where it was read then.
+type Grey struct {
+	Signal      float64 `json:"signal"`
+	WantCdM2    float64 `json:"want_cd_m2"`
+	GotCdM2     float64 `json:"got_cd_m2"`
+	DeltaUV     float64 `json:"delta_uv"`     // from the chromaticity asked for
+	SpreadUV    float64 `json:"spread_uv"`    // standard deviation of u' and of v'
+	SpreadShare float64 `json:"spread_share"` // that of GotCdM2, as a share of it
+	// FoundCdM2 and FoundDelta are of the display as found; 0 where it was not
+	// read then, as where it gave no light.
+	FoundCdM2  float64 `json:"found_cd_m2,omitempty"`
+	FoundDelta float64 `json:"found_delta_uv,omitempty"`
+	BelowFloor bool    `json:"below_floor"` // the aim cannot be had at this signal
+}
+
+// Comparison is the answer to "is it as last month".
+type Comparison struct {
+	Change *history.Change `json:"change,omitempty"` // nil: the first entry
+	Look   history.Look    `json:"next_look"`
+}

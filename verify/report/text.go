@@ -1,0 +1,217 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"unicode"
+
+	"example.org/primaries/verify"
+)
+
+// The last screen's bounds.
+const (
+	maxLines   = 25
+	maxColumns = 80
+)
+
+// WriteText writes the last screen: at most 25 lines of at most 80 columns,
+// what was reached, what was not, what to do next. What does not fit is
+// counted, and is in the HTML report. Control characters in names are taken
+// out: they could command a terminal.
+func WriteText(w io.Writer, r *Report) error {
+	head := []string{cut(printable(title(r)), maxColumns)}
+	if s := tally(r.Verdicts); s != "" {
+		head = append(head, cut(printable(fmt.Sprintf("%s (limits: %s)", s, r.Limits)), maxColumns))
+	}
+	foot := wrap("", cautions[0])
+	sections := []section{{title: "Reached", lines: bullets(r.Reached)}, {title: "Not reached", lines: bullets(r.NotReached)}, {title: "Next", lines: bullets(r.Next)}}
+	room := maxLines - len(head) - len(foot)
+	for _, s := range sections {
+		if len(s.lines) > 0 {
+			room-- // its title
+		}
+	}
+	share(sections, room)
+	lines := head
+	for _, s := range sections {
+		if len(s.lines) > 0 {
+			lines = append(append(lines, s.title), s.fit()...)
+		}
+	}
+	_, err := io.WriteString(w, strings.Join(append(lines, foot...), "\n")+"\n")
+	return err
+}
+
+// title says what was measured, when, and whether it was there at all.
+func title(r *Report) string {
+	s := fmt.Sprintf("%s, %s, %s", r.Display.Name, r.Display.Mode, r.Run.Start.UTC().Format("2006-01-02 15:04 MST"))
+	if r.Run.Simulated {
+		s += ", simulated"
+	}
+	return s
+}
+
+// tally sums verdicts up as a bar with its word.
+func tally(verdicts []verify.Verdict) string {
+	if len(verdicts) == 0 {
+		return ""
+	}
+	count := map[verify.State]int{}
+	for _, v := range verdicts {
+		count[v.State]++
+	}
+	state := verify.Overall(verdicts)
+	s := fmt.Sprintf("[%s] %s", [...]string{"    ", "##  ", "####"}[fill(state)], state)
+	return fmt.Sprintf("%s: %d passed, %d undecided, %d failed", s, count[verify.Passed], count[verify.Undecided], count[verify.Failed])
+}
+
+// fill is how full the bar of a state is, in halves.
+func fill(s verify.State) int {
+	switch s {
+	case verify.Passed:
+		return 2
+	case verify.Undecided:
+		return 1
+	}
+	return 0
+}
+
+// section is a title and its bullets, each wrapped to lines; room is how many
+// lines it may take.
+type section struct {
+	title string
+	lines [][]string
+	room  int
+}
+
+func (s section) size() int {
+	n := 0
+	for _, b := range s.lines {
+		n += len(b)
+	}
+	return n
+}
+
+// share deals out the lines one at a time among the sections that need more.
+func share(sections []section, room int) {
+	for gave := true; gave && room > 0; {
+		gave = false
+		for i := range sections {
+			if room > 0 && sections[i].room < sections[i].size() {
+				sections[i].room++
+				room--
+				gave = true
+			}
+		}
+	}
+}
+
+// fit returns the section's lines in its room: whole bullets, and a count of
+// those left out.
+func (s section) fit() []string {
+	if s.size() <= s.room {
+		return flatten(s.lines)
+	}
+	var out []string
+	for i, b := range s.lines {
+		if len(out)+len(b) > s.room-1 {
+			return append(out, fmt.Sprintf("  … and %d more in the report", len(s.lines)-i))
+		}
+		out = append(out, b...)
+	}
+	return out
+}
+
+func flatten(lines [][]string) []string {
+	var out []string
+	for _, b := range lines {
+		out = append(out, b...)
+	}
+	return out
+}
+
+// maxBullet is how many lines one bullet may take.
+const maxBullet = 3
+
+func bullets(sentences []string) [][]string {
+	var out [][]string
+	for _, s := range sentences {
+		b := wrap("  ", printable(s))
+		if len(b) > maxBullet {
+			b = b[:maxBullet]
+			b[maxBullet-1] = cut(b[maxBullet-1], maxColumns-2) + " …"
+		}
+		if len(b) > 0 {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// wrap breaks s at blanks into lines of at most 80 columns, indented; lines
+// after the first two columns more. A word that is too long is cut.
+func wrap(indent, s string) []string {
+	var lines []string
+	line := indent
+	empty := true
+	for _, word := range strings.Fields(s) {
+		word = cut(word, maxColumns-len(indent)-2)
+		switch {
+		case empty:
+			line += word
+		case columns(line)+1+columns(word) <= maxColumns:
+			line += " " + word
+		default:
+			lines = append(lines, line)
+			line = indent + "  " + word
+			if indent == "" {
+				line = word
+			}
+		}
+		empty = false
+	}
+	if !empty {
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// printable takes everything out of s that does not print, such as the escape
+// that begins a terminal's command or a mark that turns the writing round.
+func printable(s string) string {
+	return strings.Map(func(c rune) rune {
+		if unicode.IsPrint(c) {
+			return c
+		}
+		return ' '
+	}, s)
+}
+
+// columns is the width of s on a terminal: letters of the East Asian scripts
+// take two columns. Marks that combine count as one, which errs on the safe
+// side.
+func columns(s string) int {
+	n := 0
+	for _, c := range s {
+		n++
+		if c >= 0x1100 && !(c >= 0x2000 && c < 0x2E80) {
+			n++
+		}
+	}
+	return n
+}
+
+// cut shortens s to n columns.
+func cut(s string, n int) string {
+	if columns(s) <= n {
+		return s
+	}
+	width := 0
+	for i, c := range s {
+		if width += columns(string(c)); width > n-1 {
+			return s[:i] + "…"
+		}
+	}
+	return s
+}
