@@ -58,7 +58,7 @@ func Default(n int, o Options) Set {
 
 // Apart returns n patches, named p1, p2, …, for proving what was fitted to
 // from: none is in from, and each keeps its distance from all of from and from
-// the others. An eighth are greys, one in each of as many equal bands of
+// the others. A twelfth are greys, one in each of as many equal bands of
 // lightness and there as far as can be from the patches around it; three
 // sixteenths are reds, greens and blues chosen likewise; the rest are placed
 // in the whole cube as [Maximin] does. There are fewer than n only where a
@@ -77,7 +77,7 @@ func Apart(from Set, n int, o Options) Set {
 			}
 		}
 	}
-	take(colorimetry.Gray(1), n/8)
+	take(colorimetry.Gray(1), n/12)
 	take(colorimetry.RGB{R: 1}, n/16)
 	take(colorimetry.RGB{G: 1}, n/16)
 	take(colorimetry.RGB{B: 1}, n/16)

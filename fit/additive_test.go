@@ -32,9 +32,9 @@ func TestAdditiveWithoutNoise(t *testing.T) {
 // a maximum of 1.2 from about 175 readings, and on smooth additive panels 0.12,
 // 0.35 and 0.8 (mean, 95 %, max) from 60.
 func TestAdditiveWithNoise(t *testing.T) {
-	const seeds = 6
+	const seeds = 4
 	for _, c := range named {
-		for _, count := range []int{60, 175, 300} {
+		for _, count := range []int{60, 175} {
 			var mean, p95, most, scatter float64
 			for seed := range uint64(seeds) {
 				m := additive(t, c.d.readings(count, 4, seed))
@@ -43,11 +43,11 @@ func TestAdditiveWithNoise(t *testing.T) {
 				scatter += m.Scatter() / seeds
 			}
 			t.Logf("%s, %d readings: mean %.3f, 95 %% %.3f, worst max %.3f ΔE00; scatter %.2f", c.name, count, mean, p95, most, scatter)
-			if count >= 175 && (mean > 0.15 || most > 1.2) {
+			if count == 175 && (mean > 0.15 || most > 1.2) {
 				t.Errorf("%s, %d readings: mean %.3f, max %.3f, want at most 0.15 and 1.2", c.name, count, mean, most)
 			}
 			// The noise is known and the model right: nothing may be left over.
-			if count >= 175 && math.Abs(scatter-1) > 0.1 {
+			if count == 175 && math.Abs(scatter-1) > 0.1 {
 				t.Errorf("%s, %d readings: residuals are %.2f of the noise, want 1", c.name, count, scatter)
 			}
 		}
@@ -146,7 +146,7 @@ func TestJacobian(t *testing.T) {
 func TestCovarianceCoverage(t *testing.T) {
 	for _, c := range named {
 		var inside, jointly, count float64
-		for seed := range uint64(12) {
+		for seed := range uint64(8) {
 			m := additive(t, c.d.readings(175, 4, seed))
 			for _, s := range unseen() {
 				if s.Max() < 0.02 {
@@ -171,11 +171,13 @@ func TestCovarianceCoverage(t *testing.T) {
 			}
 		}
 		t.Logf("%s: %.1f %% of components, %.1f %% jointly, of %.0f", c.name, 100*inside/count, 100*jointly/count, count)
-		// Smoothing trades variance for a bias that no covariance knows, and
-		// the corner of the bent tone is missed on purpose; 12 seeds share
-		// their errors among all signals. Hence the wide limits.
-		if p := inside / count; p < 0.88 || p > 0.995 {
-			t.Errorf("%s: %.1f %% of components lie within their 95 %% limits", c.name, 100*p)
+		// All signals of a seed share its errors, so that 8 seeds scatter by
+		// several percent; and the knots miss the corner of the bent tone by a
+		// bias that no covariance knows. Hence the wide limits.
+		for _, p := range []float64{inside / count, jointly / count} {
+			if p < 0.88 || p > 0.998 {
+				t.Errorf("%s: %.1f %% lie within the 95 %% limits", c.name, 100*p)
+			}
 		}
 	}
 }

@@ -119,8 +119,8 @@ func judge(obs []observation, list []*candidate, whole *PowerModel, zones []floa
 }
 
 // deal returns the part that each observation belongs to, −1 for those that
-// always stay with the fit. Parts are dealt along the luminance of the
-// readings, so that each holds dark and bright ones.
+// always stay with the fit. Parts are dealt along the sum of the signals, so
+// that each holds dark and bright ones.
 func deal(obs []observation, folds int) []int {
 	order := make([]int, 0, len(obs))
 	part := make([]int, len(obs))

@@ -45,7 +45,7 @@ func TestGainOffsetGammaFindsItself(t *testing.T) {
 }
 
 func TestBestChooses(t *testing.T) {
-	const seeds = 6
+	const seeds = 4
 	for _, c := range []struct {
 		name  string
 		d     display

@@ -127,7 +127,11 @@ func describe(m Model, ev *Evidence) {
 			"The model misses the readings by %.1f times their stated noise: either they are noisier than stated or the display does more than the model.", ev.Scatter))
 	}
 	if n := len(ev.Outliers); n > 0 {
+		many := "readings lie"
+		if n == 1 {
+			many = "reading lies"
+		}
 		ev.Warnings = append(ev.Warnings, fmt.Sprintf(
-			"%d readings lie far from the model and lost most of their weight; the first is reading %d.", n, ev.Outliers[0]))
+			"%d %s far from the model and lost more than half of the weight; the first is reading %d, counted from 0.", n, many, ev.Outliers[0]))
 	}
 }

@@ -74,7 +74,7 @@ func (r *row) add(i int, v float64) {
 	r.index, r.coef = append(r.index, i), append(r.coef, v)
 }
 
-// apply hands the problem the penalties that hold at its parameters.
+// apply hands the problem the penalties with the weights in force.
 func (s *smoother) apply(p *problem) {
 	p.rows = p.rows[:0]
 	for i := range s.rough {

@@ -302,3 +302,14 @@ func checkVersion(line []byte) error {
 func damaged(line int, err error) error {
 	return &JournalError{line, err.Error(), "the journal was changed or damaged: restore it from a copy, or begin a new run", err}
 }
+
+// StartOf returns the start of the run whose journal begins with lines, or
+// otherwise where they hold none: what a simulated clock must be set to before
+// the run is opened. The error is that of [ReadJournal].
+func StartOf(lines [][]byte, otherwise time.Time) (time.Time, error) {
+	record, err := ReadJournal(lines)
+	if err != nil || record.Header.Start.IsZero() {
+		return otherwise, err
+	}
+	return record.Header.Start, nil
+}

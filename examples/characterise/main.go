@@ -11,10 +11,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"time"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
+	"example.org/primaries/chart/simulate"
 	"example.org/primaries/examples/internal/cli"
 	"example.org/primaries/fit/characterise"
 	"example.org/primaries/verify"
@@ -42,80 +42,64 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	}
 	defer folder.Close()
 	show := cli.NewProgress(std)
-	result, err := work(ctx, o, folder, show)
-	show.Clear()
-	if errors.Is(err, context.Canceled) {
-		return fmt.Errorf("interrupted (%w); everything read so far is kept: the same command with -resume goes on from there", err)
+	var result *characterise.Result
+	if o.readings != "" {
+		result, err = o.fromReadings(ctx, show)
+	} else {
+		result, err = o.walk(ctx, folder, show)
 	}
+	show.Clear()
 	if err != nil {
 		return status(err)
 	}
 	return finish(o, folder, result, std)
 }
 
-// work does the job, on the user's readings or on a display.
-func work(ctx context.Context, o *options, folder *cli.Folder, show *cli.Progress) (*characterise.Result, error) {
-	if o.readings != "" {
-		brought, err := o.brought()
-		if err != nil {
-			return nil, err
-		}
-		brought.Log = show.Line
-		return characterise.FromReadings(ctx, brought)
+// walk takes every stage on the simulated display.
+func (o *options) walk(ctx context.Context, folder *cli.Folder, show *cli.Progress) (*characterise.Result, error) {
+	spec, err := o.spec()
+	if err != nil {
+		return nil, err
+	}
+	digest, err := o.inputs.Digest(1, o.bits, o.patches, o.proof, o.icc, o.name, o.controls, o.correction, o.source, o.aim, o.given)
+	if err != nil {
+		return nil, err
 	}
 	journal, lines := folder.Journal()
-	start, err := startOf(o, lines)
+	start, err := measure.StartOf(lines, o.start)
 	if err != nil {
 		return nil, err
 	}
-	display, err := o.display(start)
+	display, err := simulate.New(spec, simulate.Options{Seed: o.seed, Start: start, Bits: o.bits, Cold: true, NoControls: o.controls == "none"})
 	if err != nil {
-		return nil, err
+		return nil, cli.Give(cli.BadInput, err)
+	}
+	for _, note := range spec.Notes {
+		show.Line("Display: " + note)
 	}
 	sensitivities := display.Sensitivities()
-	setup := characterise.Setup{
+	return characterise.Run(ctx, characterise.Setup{
 		Measure: measure.Setup{
 			Screen: display, Instrument: display.Colorimeter(), Reference: display.Spectroradiometer(),
 			Controls: display, Clock: display.Clock(), Journal: journal, Replay: lines,
-			Digest: o.digest(), Seed: o.seed, Start: start,
+			Digest: digest, Seed: o.seed, Start: start,
 			Progress: func(p measure.Progress) { show.Update(p.Stage, p.Done, p.Total, p.Left) },
 		},
 		Truth: display.Truth, Aim: o.aim, Given: o.given, NoControls: o.controls == "none",
 		Correction: characterise.Correction{Kind: o.correction, Source: o.source, Sensitivities: &sensitivities},
-		Patches:    o.patches, ProofPatches: o.proof, Profile: o.profile(), Log: show.Line,
-	}
-	for _, c := range characterise.Checklist(display.Screen(), setup.Measure.Instrument.Instrument()) {
-		show.Line("[" + c.State + "] " + c.Text)
-	}
-	result, err := characterise.Run(ctx, setup)
-	if err != nil {
-		return nil, err
-	}
-	result.Warnings = append(display.Spec().Notes, result.Warnings...)
-	return result, nil
+		Patches:    o.patches, ProofPatches: o.proof, Profile: o.profile, Log: show.Line,
+	})
 }
 
-// startOf returns when the run begins: as given, as its journal says, or now.
-func startOf(o *options, lines [][]byte) (time.Time, error) {
-	record, err := measure.ReadJournal(lines)
-	if err != nil {
-		return time.Time{}, err
-	}
-	switch {
-	case !o.start.IsZero():
-		return o.start, nil
-	case !record.Header.Start.IsZero():
-		return record.Header.Start, nil
-	}
-	return time.Now().UTC().Truncate(time.Second), nil
-}
-
-// status tells bad input from a failed run.
+// status tells an interrupt and bad input from a failed run.
 func status(err error) error {
 	var reach *characterise.ReachError
 	var journal *measure.JournalError
 	var input *chart.InputError
-	if errors.As(err, &reach) || errors.As(err, &journal) || errors.As(err, &input) {
+	switch {
+	case errors.Is(err, context.Canceled):
+		return fmt.Errorf("interrupted (%w); everything read so far is kept: the same command with -resume goes on from there", err)
+	case errors.As(err, &reach), errors.As(err, &journal), errors.As(err, &input):
 		return cli.Give(cli.BadInput, err)
 	}
 	return cli.Give(cli.RunFailure, err)
@@ -123,7 +107,11 @@ func status(err error) error {
 
 // finish judges the result, adds it to the history and writes the folder.
 func finish(o *options, folder *cli.Folder, result *characterise.Result, std cli.IO) error {
-	rep, err := report.FromRun(result, report.Options{Scenario: o.scenario()})
+	about := scenario
+	if o.readings != "" || o.spectra != "" {
+		about = ""
+	}
+	rep, err := report.FromRun(result, report.Options{Scenario: about})
 	if err != nil {
 		return err
 	}
@@ -138,11 +126,5 @@ func finish(o *options, folder *cli.Folder, result *characterise.Result, std cli
 	if err := report.WriteText(std.Out, rep); err != nil {
 		return err
 	}
-	switch verify.Overall(rep.Verdicts) {
-	case verify.Failed:
-		return cli.Give(cli.Failed, fmt.Errorf("judged and failed: %s says what", folder.Path("report.html")))
-	case verify.Undecided:
-		return cli.Give(cli.Undecided, fmt.Errorf("undecided, since the readings' noise leaves a limit open: %s says which", folder.Path("report.html")))
-	}
-	return nil
+	return cli.Judged(string(verify.Overall(rep.Verdicts)), folder.Path("report.html"))
 }

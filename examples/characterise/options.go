@@ -1,9 +1,8 @@
 package main
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
+	"cmp"
+	"context"
 	"io"
 	"path/filepath"
 	"time"
@@ -29,28 +28,28 @@ Exit status: 0 done, 1 judged and failed, 2 bad input or use, 3 undecided,
 
 // options are the command line, read and checked.
 type options struct {
-	out, history                 string
-	force, resume                bool
-	seed                         uint64
-	start                        time.Time
-	bits, patches, proof         int
-	icc, controls, correction    string
-	source, name, spectra, tones string
-	readings, verify             string
-	curves, xyz                  string
-	signalMax, share             float64
-	aim                          aim.Aim
-	given                        characterise.Given
-	inputs                       []string // digests of the files read
+	out, history                  string
+	force, resume                 bool
+	seed                          uint64
+	start                         time.Time
+	bits, patches, proof          int
+	icc, controls, correction     string
+	source, name, spectra, tones  string
+	readings, verify, curves, xyz string
+	aimFile, saveAim              string
+	signalMax, share              float64
+	aim                           aim.Aim
+	given                         characterise.Given
+	profile                       profile.Options
+	inputs                        cli.Inputs
 }
 
 // parse reads the command line. Every error is one sentence and bad use.
 func parse(args []string, std cli.IO) (*options, error) {
 	o := &options{}
-	var aimFile, saveAim string
 	var words aim.Words
 	f := cli.NewFlags("characterise", synopsis, std)
-	f.StringVar(&aimFile, "aim", "", "saved aim to follow (JSON `file`); single values below change it")
+	f.StringVar(&o.aimFile, "aim", "", "saved aim to follow (JSON `file`); single values below change it")
 	f.Whole(&o.bits, "bits", 10, 8, 16, "depth of the simulated path in `bits` a channel")
 	f.StringVar(&words.Black, "black", "native", "luminance of black in `cd/m²`, or native")
 	f.Choice(&words.Policy, "black-policy", "stretch", "what the tone does above a black that is not dark", "stretch", "lift")
@@ -69,170 +68,105 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Whole(&o.proof, "proof", 120, 100, 2000, "patches of the proof, a `number`")
 	f.StringVar(&o.readings, "readings", "", "work on these readings (CSV or CGATS.17 `file`)")
 	f.BoolVar(&o.resume, "resume", false, "go on with the run in -out")
-	f.StringVar(&saveAim, "save-aim", "", "save the aim to this `file` as well")
+	f.StringVar(&o.saveAim, "save-aim", "", "save the aim to this `file` as well")
 	f.Uint64Var(&o.seed, "seed", 1, "`number` that fixes noise and choice of patches")
-	f.Float64Var(&o.share, "share", 0.2, "with -readings and no -verify: `share` held back for the proof, up to 0.5")
-	f.Float64Var(&o.signalMax, "signal-max", 0, "with -readings: `number` that stands for full signal (default 1, or what the file says)")
+	f.Number(&o.share, "share", 0.2, 0.01, 0.5, "with -readings and no -verify: `share` held back for the proof")
+	f.Number(&o.signalMax, "signal-max", 0, 0, 65535, "with -readings: `number` that stands for full signal; 0 is 1, or what the file says")
 	f.StringVar(&o.source, "source", "", "with -correction source: `key` of the panel's light source (default unknown)")
 	f.Moment(&o.start, "start", "`time` at which the run starts, as RFC 3339 (default now)")
 	f.StringVar(&words.Tone, "tone", "power 2.2", "`tone` of the greys: a power such as 2.2, srgb, lstar or bt1886")
 	f.StringVar(&o.verify, "verify", "", "with -readings: independent readings for the proof (CSV or CGATS.17 `file`)")
 	f.StringVar(&words.White, "white", "D65", "`white`: D50, D55, D65, D75, a colour temperature, x,y or native")
 	f.Choice(&o.xyz, "xyz", "absolute", "with -readings: what X, Y and Z are", "absolute", "relative")
+	f.Exclude("readings", "display-spectra", "readings come from one display, not from two")
+	f.Exclude("readings", "display-tones", "readings come from one display, not from two")
+	f.Exclude("force", "resume", "one begins anew, the other goes on")
+	f.Need("readings", "curves", "share", "signal-max", "verify", "xyz")
+	f.Need("display-spectra", "display-tones")
+	f.Need("display-tones", "display-spectra")
 	if err := f.Parse(args); err != nil {
 		return nil, err
-	}
-	given := f.Given()
-	if err := o.check(given, f.Args()); err != nil {
-		return nil, err
-	}
-	if err := o.readAim(aimFile, words, given); err != nil {
-		return nil, err
-	}
-	if saveAim != "" {
-		err := keep.ReplaceFile(saveAim, func(w io.Writer) error { return o.aim.Write(w) })
-		if err != nil {
-			return nil, cli.Bad("the aim cannot be saved: %w", err)
-		}
 	}
 	if o.history == "" {
 		o.history = filepath.Join(filepath.Dir(filepath.Clean(o.out)), "history.jsonl")
 	}
-	return o, nil
-}
-
-// check refuses options that do not go together.
-func (o *options) check(given map[string]bool, rest []string) error {
-	switch {
-	case len(rest) > 0:
-		return cli.Bad("%q is no option; -h lists the options", rest[0])
-	case (o.spectra == "") != (o.tones == ""):
-		return cli.Bad("-display-spectra and -display-tones describe one display: give both")
-	case o.readings != "" && o.spectra != "":
-		return cli.Bad("-readings and -display-spectra exclude each other: readings come from one display, not from two")
-	case o.force && o.resume:
-		return cli.Bad("-force begins anew and -resume goes on: give one of them")
-	case !(o.share > 0 && o.share <= 0.5):
-		return cli.Bad("-share %g; above 0 and at most 0.5 can be held back", o.share)
-	case !(o.signalMax >= 0 && o.signalMax <= 65535):
-		return cli.Bad("-signal-max %g; give the number that stands for full signal, such as 1, 100 or 255", o.signalMax)
+	if o.icc == "2" {
+		o.profile.Version = profile.V2
 	}
-	for _, name := range []string{"curves", "share", "signal-max", "verify", "xyz"} {
-		if given[name] && o.readings == "" {
-			return cli.Bad("-%s goes with -readings", name)
-		}
+	if o.start.IsZero() {
+		o.start = time.Now().UTC().Truncate(time.Second)
 	}
-	return nil
+	return o, o.readAim(words, f.Given())
 }
 
 // readAim puts the aim together: the saved one, or the defaults, and the
 // single values that were given.
-func (o *options) readAim(path string, words aim.Words, given map[string]bool) error {
-	if path != "" {
-		if err := o.read(path, func(r io.Reader) (err error) { o.aim, err = aim.Read(r); return err }); err != nil {
+func (o *options) readAim(words aim.Words, given map[string]bool) error {
+	saved := o.aimFile != ""
+	if saved {
+		if err := o.inputs.Read(o.aimFile, func(r io.Reader) (err error) { o.aim, err = aim.Read(r); return err }); err != nil {
 			return err
 		}
-		for flag, word := range map[string]*string{
-			"white": &words.White, "luminance": &words.Luminance, "tone": &words.Tone, "black": &words.Black, "black-policy": &words.Policy,
-		} {
-			if !given[flag] {
-				*word = ""
-			}
-		}
+		words = words.Only(func(part string) bool { return given[part] })
 	} else if o.readings != "" && !given["luminance"] {
 		words.Luminance = "native" // readings are only compared: their own luminance will do
 	}
-	saved := path != ""
 	o.given = characterise.Given{White: saved || given["white"], Luminance: saved || given["luminance"], Black: saved || given["black"]}
 	var err error
-	o.aim, err = o.aim.With(words)
-	return cli.Give(cli.BadInput, err)
-}
-
-// read reads a file that the user named and keeps its digest for the journal.
-func (o *options) read(path string, use func(io.Reader) error) error {
-	digest, err := cli.ReadFile(path, use)
-	o.inputs = append(o.inputs, digest)
-	return err
-}
-
-// digest names everything that decides what the run reads and computes.
-func (o *options) digest() string {
-	b, err := json.Marshal([]any{1, o.bits, o.patches, o.proof, o.icc, o.name, o.controls, o.correction, o.source, o.aim, o.given, o.inputs})
-	if err != nil {
-		panic(err) // plain values: cannot happen
+	if o.aim, err = o.aim.With(words); err != nil {
+		return cli.Give(cli.BadInput, err)
 	}
-	sum := sha256.Sum256(b)
-	return hex.EncodeToString(sum[:8])
-}
-
-func (o *options) scenario() string {
-	if o.readings != "" || o.spectra != "" {
-		return ""
+	if o.saveAim == "" {
+		return nil
 	}
-	return scenario
+	return cli.Give(cli.BadInput, keep.ReplaceFile(o.saveAim, o.aim.Write))
 }
 
-func (o *options) profile() profile.Options {
-	if o.icc == "2" {
-		return profile.Options{Version: profile.V2}
-	}
-	return profile.Options{}
-}
-
-// display returns the display to work on.
-func (o *options) display(start time.Time) (*simulate.Display, error) {
+// spec returns the display to work on.
+func (o *options) spec() (simulate.Spec, error) {
 	spec := simulate.ReferenceOLED.Spec()
 	if o.spectra != "" {
-		err := o.read(o.spectra, func(spectra io.Reader) error {
-			return o.read(o.tones, func(tones io.Reader) (err error) {
+		err := o.inputs.Read(o.spectra, func(spectra io.Reader) error {
+			return o.inputs.Read(o.tones, func(tones io.Reader) (err error) {
 				spec, err = simulate.ReadSpec(spectra, tones, "measured display")
 				return err
 			})
 		})
 		if err != nil {
-			return nil, err
+			return spec, err
 		}
 	}
-	if o.name != "" {
-		spec.Name = o.name
-	}
-	d, err := simulate.New(spec, simulate.Options{Seed: o.seed, Start: start, Bits: o.bits, Cold: true, NoControls: o.controls == "none"})
-	return d, cli.Give(cli.BadInput, err)
+	spec.Name = cmp.Or(o.name, spec.Name)
+	return spec, nil
 }
 
-// brought reads the user's own readings.
-func (o *options) brought() (characterise.Brought, error) {
+// fromReadings does what can be done with the user's own readings.
+func (o *options) fromReadings(ctx context.Context, show *cli.Progress) (*characterise.Result, error) {
 	in := characterise.Brought{
-		HoldBack: o.share, Relative: o.xyz == "relative", Seed: o.seed, Start: o.start, Aim: o.aim,
-		Screen: measure.ScreenInfo{Name: "display", Mode: "native"}, Profile: o.profile(),
+		HoldBack: o.share, Relative: o.xyz == "relative", Seed: o.seed, Start: o.start, Aim: o.aim, Log: show.Line,
+		Screen: measure.ScreenInfo{Name: cmp.Or(o.name, "display"), Mode: "native"}, Profile: o.profile,
 	}
-	if o.name != "" {
-		in.Screen.Name = o.name
-	}
-	if in.Start.IsZero() {
-		in.Start = time.Now().UTC().Truncate(time.Second)
-	}
-	table := func(path string, to *[]measure.Reading) error {
-		return o.read(path, func(r io.Reader) error {
+	var err error
+	table := func(path string, to *[]measure.Reading) {
+		if path == "" || err != nil {
+			return
+		}
+		err = o.inputs.Read(path, func(r io.Reader) error {
 			readings, warnings, err := characterise.ReadTable(r, path, o.signalMax, in.Relative)
 			*to, in.Warnings = readings, append(in.Warnings, warnings...)
 			return err
 		})
 	}
-	if err := table(o.readings, &in.Readings); err != nil {
-		return in, err
+	table(o.readings, &in.Readings)
+	table(o.verify, &in.Verify)
+	if o.curves != "" && err == nil {
+		err = o.inputs.Read(o.curves, func(r io.Reader) (err error) { in.InForce, err = tone.ReadCSV(r); return err })
 	}
-	if o.verify != "" {
-		if err := table(o.verify, &in.Verify); err != nil {
-			return in, err
-		}
+	if err != nil {
+		return nil, err
 	}
-	if o.curves != "" {
-		if err := o.read(o.curves, func(r io.Reader) (err error) { in.InForce, err = tone.ReadCSV(r); return err }); err != nil {
-			return in, err
-		}
+	if in.RunID, err = o.inputs.Digest("readings", o.out, in.Start); err != nil {
+		return nil, err
 	}
-	in.RunID = o.digest()
-	return in, nil
+	return characterise.FromReadings(ctx, in)
 }

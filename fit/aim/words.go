@@ -17,6 +17,19 @@ type Words struct {
 	Policy    string // as ParsePolicy
 }
 
+// Only returns the words of those parts that keep says yes to, the others
+// empty. The parts are called white, luminance, tone, black and black-policy.
+func (w Words) Only(keep func(part string) bool) Words {
+	for part, word := range map[string]*string{
+		"white": &w.White, "luminance": &w.Luminance, "tone": &w.Tone, "black": &w.Black, "black-policy": &w.Policy,
+	} {
+		if !keep(part) {
+			*word = ""
+		}
+	}
+	return w
+}
+
 // With returns a with the parts that w names in place of its own. The error
 // names the part and what can be written there.
 func (a Aim) With(w Words) (Aim, error) {

@@ -65,13 +65,13 @@ func judge(t testing.TB, r *characterise.Result) figures {
 		luminance: math.Abs(r.ProofWhite.XYZ.Y/r.Aim.Luminance - 1),
 		readMean:  read.Relative.DeltaE2000.Mean, readMax: read.Relative.DeltaE2000.Max,
 		trueMean: truth.DeltaE2000.Mean, trueMax: truth.DeltaE2000.Max,
-		floor: r.Curves.FloorSignal,
+		floor: r.Curves.HoldSignal,
 	}
 	// The greys of the path that lie above the floor, on the truth, as shares
 	// of the luminance that the aim asks for, the black being the display's.
 	whiteXYZ, black := r.Aim.White.XYZ(r.Aim.Luminance), r.Truth(colorimetry.RGB{})
 	for _, p := range chart.Quantise(chart.Neutral(52), r.Screen.Bits) {
-		if s := p.Signal.R; s >= math.Max(r.Curves.FloorSignal, 0.05) {
+		if s := p.Signal.R; s >= r.Curves.HoldSignal {
 			want := r.Aim.TargetOf(s, black, whiteXYZ).Y
 			f.grey = math.Max(f.grey, math.Abs(r.Truth(p.Signal).Y/want-1))
 		}

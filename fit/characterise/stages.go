@@ -89,7 +89,7 @@ func (w *Walk) controls() []measure.Control {
 	if w.setup.NoControls || w.setup.Measure.Controls == nil {
 		return nil
 	}
-	return w.setup.Measure.Controls.Controls()
+	return w.session.Controls()
 }
 
 // AcceptedCdM2 is how far, in cd/m², stepped controls may leave the luminance
@@ -192,13 +192,20 @@ func (w *Walk) Prove(ctx context.Context) error {
 		shown = append(shown, r.Patch)
 	}
 	o := chart.Options{Bits: w.result.Screen.Bits, Seed: w.setup.Measure.Seed + 1}
-	set := chart.Order(chart.Apart(shown, w.setup.ProofPatches, o), chart.OrderOptions{Seed: o.Seed, AnchorEvery: -1})
+	set := chart.Order(chart.Apart(shown, w.setup.ProofPatches, o), chart.OrderOptions{Seed: o.Seed})
 	read, err := w.read(ctx, measure.StageProof, set)
 	if err != nil {
 		return err
 	}
-	w.result.ProofWhite, w.result.Proof = read[0], read[1:]
-	end(fmt.Sprintf("%d patches that the fit did not see were measured for the proof.", len(set)))
+	if w.result.ProofWhite, err = meanOf(read, white); err != nil {
+		return err
+	}
+	for _, r := range read {
+		if r.Patch.Signal != white {
+			w.result.Proof = append(w.result.Proof, r)
+		}
+	}
+	end(fmt.Sprintf("%d patches that the fit did not see were measured for the proof.", len(w.result.Proof)))
 	return nil
 }
 

@@ -56,6 +56,9 @@ func Begin(ctx context.Context, setup Setup) (*Walk, error) {
 		Checklist: Checklist(screen, instrument),
 		Asked:     setup.Aim, Aim: setup.Aim, Truth: setup.Truth,
 	}}
+	for _, c := range w.result.Checklist {
+		setup.Log("[" + c.State + "] " + c.Text)
+	}
 	return w, nil
 }
 

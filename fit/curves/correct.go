@@ -22,8 +22,8 @@ import (
 //
 // A luminance above what the display has at the aim's white is lowered to
 // that, and said; refusing such an aim is the caller's business (aim.Reach).
-// An aim whose white lies outside the display's primaries is an error. Errors
-// of the session come back wrapped; what was read is in its journal.
+// An aim whose white lies outside the display's primaries, or is no brighter
+// than its black, is an error. Errors of the session come back wrapped; what was read is in its journal.
 func Correct(ctx context.Context, s *measure.Session, want aim.Aim, opt Options) (Result, error) {
 	// A session takes a path that states no depth for one of 8 bits.
 	o, err := opt.filled(cmp.Or(s.Screen().Bits, 8))
@@ -34,12 +34,8 @@ func Correct(ctx context.Context, s *measure.Session, want aim.Aim, opt Options)
 	if err != nil {
 		return Result{}, err
 	}
-	reach, err := aim.Reach(aim.Aim{White: want.White}, e.space.primaries, e.space.black)
-	if err != nil {
-		return Result{}, fmt.Errorf("curves: %w", err)
-	}
-	if !reach.OK {
-		return Result{}, fmt.Errorf("curves: %s", reach.Sentence)
+	if err := e.refuse(want); err != nil {
+		return Result{}, err
 	}
 	l := loop{estimate: e, session: s, want: want, options: o}
 	if err := l.solve(); err != nil {
@@ -49,6 +45,22 @@ func Correct(ctx context.Context, s *measure.Session, want aim.Aim, opt Options)
 		return Result{}, err
 	}
 	return l.result(), nil
+}
+
+// refuse returns an error for an aim that no curves lead to: a white outside
+// the primaries, or no brighter than the black.
+func (e *estimate) refuse(want aim.Aim) error {
+	reach, err := aim.Reach(aim.Aim{White: want.White}, e.space.primaries, e.space.black)
+	if err != nil {
+		return fmt.Errorf("curves: %w", err)
+	}
+	if !reach.OK {
+		return fmt.Errorf("curves: %s", reach.Sentence)
+	}
+	if dark := max(e.black().Y, want.BlackCdM2); want.Luminance > 0 && want.Luminance <= dark {
+		return fmt.Errorf("curves: a white of %.4g cd/m² is no brighter than the black of %.4g; ask for more luminance", want.Luminance, dark)
+	}
+	return nil
 }
 
 // filled returns o with its defaults, checked.
@@ -91,8 +103,9 @@ type loop struct {
 	most    float64 // luminance reachable at the white, cd/m²
 	path    path
 	passes  []Pass
-	// check holds the readings through the final curves.
-	check []measure.Reading
+	// check holds the readings through the final curves, comb those of
+	// neighbouring dark greys where the display's tone is uneven.
+	check, comb []measure.Reading
 }
 
 // solve makes the curves that the estimate calls for.
@@ -137,9 +150,12 @@ func (l *loop) run(ctx context.Context) error {
 		}
 	}
 	var err error
-	l.check, err = read(ctx, l.session, list)
-	if err == nil {
-		l.passes = append(l.passes, record(l.path, l.wished, l.check))
+	if l.check, err = read(ctx, l.session, list); err != nil {
+		return err
+	}
+	l.passes = append(l.passes, record(l.path, l.wished, l.check))
+	if l.hyper.fine > 0 || l.hyper.grain > 0 {
+		l.comb, err = read(ctx, l.session, comb(l.options, l.wished.Floor))
 	}
 	return err
 }

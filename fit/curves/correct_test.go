@@ -206,6 +206,9 @@ func TestBadInput(t *testing.T) {
 	if _, err := curves.Correct(context.Background(), s, aim.Aim{White: aim.XY(0.1, 0.8)}, curves.Options{}); err == nil || !strings.Contains(err.Error(), "outside") {
 		t.Errorf("white out of reach: %v", err)
 	}
+	if _, err := curves.Correct(context.Background(), s, aim.Aim{Luminance: 20, BlackCdM2: 30}, curves.Options{}); err == nil || !strings.Contains(err.Error(), "brighter") {
+		t.Errorf("black above white: %v", err)
+	}
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
 	if _, err := curves.Correct(ctx, s, aim.Aim{}, curves.Options{}); !errors.Is(err, context.Canceled) {

@@ -1,8 +1,10 @@
 package curves
 
 import (
+	"fmt"
 	"math"
 
+	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 )
 
@@ -37,6 +39,41 @@ func (e *estimate) limits(w wish, p path) (rounding, hold float64) {
 	}
 	// Of greys darker than any that was read nothing is promised.
 	return math.Min(rounding, 1), math.Min(max(hold, w.Floor, darkest), 1)
+}
+
+// hold returns the signal from which up the greys hold, and what sets it.
+func (l *loop) hold(r Result) (float64, string) {
+	switch combed := l.combed(r.HoldSignal); {
+	case combed > r.HoldSignal:
+		return combed, "the display's own tone is uneven there, in steps larger than the limit"
+	case r.HoldSignal > r.FloorSignal:
+		return r.HoldSignal, fmt.Sprintf("below it the steps of the %d-bit path and the noise of the readings leave more open", l.options.Bits)
+	}
+	return r.FloorSignal, r.FloorCause
+}
+
+// combed raises a limit from which up the greys hold to above the lightest grey
+// of the comb that misses by more than its noise leaves room for. The lower of
+// two neighbours that differ by more than the limit on both sides of the aim
+// does not hold either: between them lies a jump.
+func (l *loop) combed(hold float64) float64 {
+	miss := func(r measure.Reading) (share, noise float64) {
+		want := l.wished.aim.TargetOf(r.Patch.Signal.R, l.wished.black, l.wished.white).Y
+		return r.XYZ.Y/want - 1, math.Sqrt(math.Max(r.Covariance[1][1], 0)) / want
+	}
+	for i, r := range l.comb {
+		share, noise := miss(r)
+		over := math.Abs(share) > holdLimit-noise
+		if i+1 < len(l.comb) {
+			next, more := miss(l.comb[i+1])
+			over = over || math.Abs(next-share) > 1.5*holdLimit+2*math.Hypot(noise, more)
+		}
+		if over {
+			// The codes up to the next grey were not read themselves.
+			hold = math.Max(hold, l.comb[min(i+2, len(l.comb)-1)].Patch.Signal.R)
+		}
+	}
+	return hold
 }
 
 // uncertainties returns the standard uncertainty of the luminance, in cd/m²,

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
@@ -26,6 +27,22 @@ func grays(o Options, bits, pass int) []request {
 		list = append(list, request{chart.Patch{ID: fmt.Sprintf("pass-%d-gray-%02d", pass+1, i+1), Signal: colorimetry.Gray(v)}, darkAverages(v, o.Averages)})
 	}
 	return append(list, request{chart.Patch{ID: fmt.Sprintf("pass-%d-white", pass+1), Signal: colorimetry.Gray(1)}, o.WhiteAverages})
+}
+
+// comb lists neighbouring greys, one an entry of the curves, where a jump of
+// the display's tone is large against the limit and the path still fine enough
+// to hold it: of such a display a few greys far apart tell nothing about those
+// between them. They are read from dark to light, without jumps of their own.
+func comb(o Options, floor float64) []request {
+	const from, to, step = 0.08, 0.35, 1.0 / 255
+	top := float64(uint(1)<<uint(o.Bits)) - 1
+	var list []request
+	for s := to; s >= math.Max(from, floor); s -= step {
+		v := math.Round(s*top) / top
+		list = append(list, request{chart.Patch{ID: fmt.Sprintf("comb-%03.0f", v*1000), Signal: colorimetry.Gray(v)}, o.Averages})
+	}
+	slices.Reverse(list)
+	return list
 }
 
 // darkest is the lowest grey that is read through curves: below it the light

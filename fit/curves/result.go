@@ -17,6 +17,7 @@ func (l *loop) result() Result {
 	m, v := l.space.primaries, l.posterior(l.path.device(colorimetry.Gray(1)))
 	r.WhiteUncertainty = uvNoiseOf(r.White, m.Mul(v).Mul(m.Transpose()))
 	r.QuantisationFloor, r.HoldSignal = l.limits(l.wished, l.path)
+	r.HoldSignal, r.HoldCause = l.hold(r)
 	lost := func(bits int) int {
 		v := measure.LostLevels(l.path.curves, bits, l.options.Bits)
 		return max(v[0], v[1], v[2])

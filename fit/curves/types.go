@@ -83,9 +83,12 @@ type Result struct {
 	// HoldSignal is the lowest signal, not below FloorSignal and not below the
 	// darkest grey that was read, from which up the path's rounding and three
 	// times the uncertainty of the estimate together leave the luminance within
-	// 2 % of the aim: what can be promised of the greys. A tone with a jump, or
-	// with codes that are off by themselves, may still miss at single codes.
+	// 2 % of the aim: what can be promised of the greys. Where the tone is
+	// uneven, neighbouring greys were read through the final curves, and the
+	// signal lies above those that miss.
 	HoldSignal float64 `json:"hold_signal"`
+	// HoldCause says in a few words what sets HoldSignal.
+	HoldCause string `json:"hold_cause"`
 	// Passes are the passes in their order; the last one is a look at a few
 	// greys through the final curves, which were not changed after it.
 	Passes []Pass `json:"passes"`

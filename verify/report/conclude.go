@@ -21,8 +21,8 @@ func (r *Report) Conclude() {
 	r.Reached, r.NotReached, r.Next = nil, nil, nil
 	r.concludeWhite()
 	r.concludeVerdicts()
-	r.concludeGreys()
 	r.concludeAccuracies()
+	r.concludeGreys()
 	r.concludePath()
 	r.concludeNext()
 	own := slices.DeleteFunc(slices.Clone(r.Cautions), func(s string) bool { return slices.Contains(cautions[:], s) })
@@ -52,7 +52,10 @@ func (r *Report) tell(figure, sentence string) {
 func (r *Report) concludeWhite() {
 	r.tell("white.delta_uv", fmt.Sprintf("white x %.4f, y %.4f (%.0f K), Δu'v' %.4f%s from the aim", r.White.X, r.White.Y, r.White.CCT, r.White.DeltaUV, plusMinus(" ± %.4f", r.White.SpreadUV)))
 	black := "no light in black that could be read"
-	if r.BlackCdM2 > 0 {
+	switch {
+	case r.blackLost():
+		black = fmt.Sprintf("black too dark to read (below %.1g)", 2*r.BlackSpreadCdM2)
+	case r.BlackCdM2 > 0:
 		black = fmt.Sprintf("black %.3g, contrast %.0f : 1", r.BlackCdM2, r.LuminanceCdM2/r.BlackCdM2)
 	}
 	asked := "as the display gives it"
@@ -62,13 +65,24 @@ func (r *Report) concludeWhite() {
 	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f cd/m² (%s), %s", r.LuminanceCdM2, asked, black))
 }
 
+// blackLost reports whether the black cannot be told from none.
+func (r *Report) blackLost() bool {
+	return r.BlackSpreadCdM2 > 0 && r.BlackCdM2 < 2*r.BlackSpreadCdM2
+}
+
 // concludePath tells what the display and its path could not do.
 func (r *Report) concludePath() {
-	if r.FloorSignal > 0 {
-		because := ""
-		if r.FloorCause != "" {
-			because = ": " + strings.TrimSuffix(r.FloorCause, ".")
+	because := ""
+	if r.FloorCause != "" {
+		because = ": " + strings.TrimSuffix(r.FloorCause, ".")
+	}
+	switch {
+	case r.FloorSignal > r.BlackFloorSignal:
+		r.missed("below %.1f %% signal the greys' luminance is not promised within 2 %%%s", 100*r.FloorSignal, because)
+		if r.BlackFloorSignal > 0 {
+			r.missed("greys below %.1f %% signal go over to the display's own black", 100*r.BlackFloorSignal)
 		}
+	case r.FloorSignal > 0:
 		r.missed("greys below %.1f %% signal go over to the display's own black%s", 100*r.FloorSignal, because)
 	}
 	if w := r.WarmUp; w != nil && !w.Stable {
@@ -100,7 +114,7 @@ func (r *Report) concludeGreys() {
 	switch {
 	case count == 0:
 	case beside == 0:
-		r.reached("tone %s: all %d greys above the floor within 2 %% in luminance, as far as noise tells", r.Aim.Tone, count)
+		r.reached("tone %s: all %d greys above the floor hold its luminance within 2 %%", r.Aim.Tone, count)
 	default:
 		r.missed("tone %s: %d of %d greys above the floor are more than 2 %% off in luminance, the worst %.1f %%", r.Aim.Tone, beside, count, 100*worst)
 	}
@@ -173,9 +187,9 @@ func (r *Report) concludeNext() {
 	if r.Profile != "" {
 		curves := ""
 		if r.Curves != nil {
-			curves = "; have its curves (tag vcgt) loaded, it is true with them alone"
+			curves = "; it is true with its curves (tag vcgt) loaded, and with them alone"
 		}
-		next("give %s to the system as this display's profile%s", r.Profile, curves)
+		next("give %s to the system as its profile%s", r.Profile, curves)
 	}
 	if c := r.Controls; c != nil && len(c.Set) > 0 {
 		var steps []string

@@ -125,7 +125,10 @@ func (r *Report) rows() []row {
 		}
 	}
 	contrast := "no light that could be read"
-	if r.BlackCdM2 > 0 {
+	switch {
+	case r.blackLost():
+		contrast = fmt.Sprintf("below %.2g cd/m², where it cannot be told from none", 2*r.BlackSpreadCdM2)
+	case r.BlackCdM2 > 0:
 		contrast = fmt.Sprintf("%s cd/m², contrast %s\u00a0:\u00a01", figure(r.BlackCdM2, 3), figure(r.LuminanceCdM2/r.BlackCdM2, 0))
 	}
 	floor := "all the way to black"

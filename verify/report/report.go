@@ -39,11 +39,18 @@ type Report struct {
 	// LuminanceOffCdM2, filled by Judge, its distance from what was asked for.
 	LuminanceSpreadCdM2 float64 `json:"luminance_spread_cd_m2"`
 	LuminanceOffCdM2    float64 `json:"luminance_off_cd_m2"`
-	BlackCdM2           float64 `json:"black_cd_m2"`
-	// FloorSignal is the lowest signal at which white, tone and black policy
-	// of the aim are had together; FloorCause says what sets it.
-	FloorSignal float64 `json:"floor_signal"`
-	FloorCause  string  `json:"floor_cause,omitempty"`
+	// BlackCdM2 is the black through the curves in force as the model has it;
+	// below twice BlackSpreadCdM2, its standard deviation where that is known,
+	// it cannot be told from none.
+	BlackCdM2       float64 `json:"black_cd_m2"`
+	BlackSpreadCdM2 float64 `json:"black_spread_cd_m2,omitempty"`
+	// FloorSignal is the lowest signal from which up white, tone and black
+	// policy of the aim are had together, luminance within 2 %; FloorCause says
+	// what sets it. It is never below BlackFloorSignal, where every channel is
+	// at or above its own black, and from where down the greys go over to it.
+	FloorSignal      float64 `json:"floor_signal"`
+	FloorCause       string  `json:"floor_cause,omitempty"`
+	BlackFloorSignal float64 `json:"black_floor_signal"`
 	// QuantisationFloorSignal is the lowest signal at which the steps of the
 	// path still hold the tone within 2 %.
 	QuantisationFloorSignal float64 `json:"quantisation_floor_signal,omitempty"`
@@ -245,7 +252,7 @@ type Grey struct {
 	// read then, as where it gave no light.
 	FoundCdM2  float64 `json:"found_cd_m2,omitempty"`
 	FoundDelta float64 `json:"found_delta_uv,omitempty"`
-	BelowFloor bool    `json:"below_floor"` // the aim cannot be had at this signal
+	BelowFloor bool    `json:"below_floor"` // the luminance is not promised at this signal
 }
 
 // Comparison is the answer to "is it as last month".

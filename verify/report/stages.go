@@ -26,7 +26,8 @@ func (r *Report) stages(run *characterise.Result) {
 	r.Controls = controlsOf(run)
 	r.Curves = curvesOf(run)
 	if c := run.Curves; c != nil {
-		r.FloorSignal, r.FloorCause, r.QuantisationFloorSignal = c.FloorSignal, c.FloorCause, c.QuantisationFloor
+		r.FloorSignal, r.FloorCause = c.HoldSignal, c.HoldCause
+		r.BlackFloorSignal, r.QuantisationFloorSignal = c.FloorSignal, c.QuantisationFloor
 	}
 }
 

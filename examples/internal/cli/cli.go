@@ -8,18 +8,12 @@ package cli
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"os"
 	"os/signal"
-	"slices"
-	"strconv"
-	"strings"
-	"time"
 )
 
 // The exit statuses of all examples.
@@ -56,6 +50,18 @@ func Give(status int, err error) error {
 		return err
 	}
 	return &Error{status, err}
+}
+
+// Judged returns the error of a result that was judged: nil where it passed,
+// else one of status Failed or Undecided that names where to read more.
+func Judged(state, where string) error {
+	switch state {
+	case "passed":
+		return nil
+	case "failed":
+		return Give(Failed, fmt.Errorf("judged and failed: %s says what", where))
+	}
+	return Give(Undecided, fmt.Errorf("undecided, since the readings' noise leaves a limit open: %s says which", where))
 }
 
 // Status returns the exit status of err: Done for nil, Interrupted for a
@@ -102,113 +108,4 @@ func Main(name string, run func(ctx context.Context, args []string, std IO) erro
 func isTerminal(f *os.File) bool {
 	info, err := f.Stat()
 	return err == nil && info.Mode()&os.ModeCharDevice != 0 && os.Getenv("TERM") != "dumb"
-}
-
-// Flags is a flag set that prints nothing on misuse, since Main prints the
-// error, and whose help is a synopsis and the options in alphabetical order.
-type Flags struct {
-	*flag.FlagSet
-	synopsis string
-	std      IO
-}
-
-// NewFlags returns an empty flag set.
-func NewFlags(name, synopsis string, std IO) *Flags {
-	f := &Flags{flag.NewFlagSet(name, flag.ContinueOnError), synopsis, std}
-	f.SetOutput(io.Discard)
-	f.Usage = func() {}
-	return f
-}
-
-// Parse parses args. Misuse has the status BadInput; a wish for help prints it
-// on standard error and returns flag.ErrHelp, whose status is Done.
-func (f *Flags) Parse(args []string) error {
-	err := f.FlagSet.Parse(args)
-	if errors.Is(err, flag.ErrHelp) {
-		fmt.Fprintf(f.std.Err, "%s\n\nOptions:\n", f.synopsis)
-		f.SetOutput(f.std.Err)
-		f.PrintDefaults()
-		return err
-	}
-	if err != nil {
-		return Bad("%w; -h lists the options", err)
-	}
-	return nil
-}
-
-// Given returns the names of the flags that were set on the command line.
-func (f *Flags) Given() map[string]bool {
-	given := map[string]bool{}
-	f.Visit(func(x *flag.Flag) { given[x.Name] = true })
-	return given
-}
-
-// Choice defines an option that takes one of a few words.
-func (f *Flags) Choice(p *string, name, value, usage string, words ...string) {
-	*p = value
-	f.Var(&checked{value, func(s string) error {
-		if !slices.Contains(words, s) {
-			return fmt.Errorf("there are %s", strings.Join(words, ", "))
-		}
-		*p = s
-		return nil
-	}}, name, usage+": "+strings.Join(words, ", "))
-}
-
-// Whole defines an option that takes a whole number from low to high.
-func (f *Flags) Whole(p *int, name string, value, low, high int, usage string) {
-	*p = value
-	f.Var(&checked{strconv.Itoa(value), func(s string) error {
-		v, err := strconv.Atoi(s)
-		if err != nil || v < low || v > high {
-			return fmt.Errorf("%d to %d are possible", low, high)
-		}
-		*p = v
-		return nil
-	}}, name, fmt.Sprintf("%s, %d to %d", usage, low, high))
-}
-
-// Moment defines an option that takes a time as RFC 3339 writes it.
-func (f *Flags) Moment(p *time.Time, name, usage string) {
-	f.Var(&checked{"", func(s string) (err error) {
-		if *p, err = time.Parse(time.RFC3339, s); err != nil {
-			return errors.New("write it as 2026-11-25T09:00:00Z")
-		}
-		return nil
-	}}, name, usage)
-}
-
-// checked is a flag.Value that checks what it is set to.
-type checked struct {
-	text string
-	set  func(string) error
-}
-
-func (c *checked) String() string { return c.text }
-
-func (c *checked) Set(s string) error {
-	if err := c.set(s); err != nil {
-		return err
-	}
-	c.text = s
-	return nil
-}
-
-// ReadFile opens the file at path, lets use read it and returns the SHA-256 of
-// what was read, in hex. Every error has the status BadInput; it names the path
-// unless it does so already.
-func ReadFile(path string, use func(io.Reader) error) (digest string, err error) {
-	file, err := os.Open(path)
-	if err != nil {
-		return "", Bad("%w", err)
-	}
-	defer file.Close()
-	sum := sha256.New()
-	if err := use(io.TeeReader(file, sum)); err != nil {
-		if strings.Contains(err.Error(), path) {
-			return "", Give(BadInput, err)
-		}
-		return "", Bad("%s: %w", path, err)
-	}
-	return hex.EncodeToString(sum.Sum(nil)), nil
 }

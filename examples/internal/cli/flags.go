@@ -1,0 +1,147 @@
+package cli
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Flags is a flag set that prints nothing on misuse, since Main prints the
+// error, and whose help is a synopsis and the options in alphabetical order.
+type Flags struct {
+	*flag.FlagSet
+	synopsis string
+	std      IO
+	rules    []func(given map[string]bool) error
+}
+
+// NewFlags returns an empty flag set.
+func NewFlags(name, synopsis string, std IO) *Flags {
+	f := &Flags{FlagSet: flag.NewFlagSet(name, flag.ContinueOnError), synopsis: synopsis, std: std}
+	f.SetOutput(io.Discard)
+	f.Usage = func() {}
+	return f
+}
+
+// Parse parses args. Misuse has the status BadInput; a wish for help prints it
+// on standard error and returns flag.ErrHelp, whose status is Done.
+func (f *Flags) Parse(args []string) error {
+	err := f.FlagSet.Parse(args)
+	if errors.Is(err, flag.ErrHelp) {
+		fmt.Fprintf(f.std.Err, "%s\n\nOptions:\n", f.synopsis)
+		f.SetOutput(f.std.Err)
+		f.PrintDefaults()
+		return err
+	}
+	if err != nil {
+		return Bad("%w; -h lists the options", err)
+	}
+	if f.NArg() > 0 {
+		return Bad("%q is no option; -h lists the options", f.Arg(0))
+	}
+	given := f.Given()
+	for _, rule := range f.rules {
+		if err := rule(given); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Exclude makes Parse refuse two options together, for a reason.
+func (f *Flags) Exclude(a, b, reason string) {
+	f.rules = append(f.rules, func(given map[string]bool) error {
+		if given[a] && given[b] {
+			return Bad("-%s and -%s exclude each other: %s", a, b, reason)
+		}
+		return nil
+	})
+}
+
+// Need makes Parse refuse each of some options without the one they need.
+func (f *Flags) Need(needed string, names ...string) {
+	f.rules = append(f.rules, func(given map[string]bool) error {
+		for _, name := range names {
+			if given[name] && !given[needed] {
+				return Bad("-%s goes with -%s: give both", name, needed)
+			}
+		}
+		return nil
+	})
+}
+
+// Given returns the names of the flags that were set on the command line.
+func (f *Flags) Given() map[string]bool {
+	given := map[string]bool{}
+	f.Visit(func(x *flag.Flag) { given[x.Name] = true })
+	return given
+}
+
+// Choice defines an option that takes one of a few words.
+func (f *Flags) Choice(p *string, name, value, usage string, words ...string) {
+	*p = value
+	f.Var(&checked{value, func(s string) error {
+		if !slices.Contains(words, s) {
+			return fmt.Errorf("there are %s", strings.Join(words, ", "))
+		}
+		*p = s
+		return nil
+	}}, name, usage+": "+strings.Join(words, ", "))
+}
+
+// Whole defines an option that takes a whole number from low to high.
+func (f *Flags) Whole(p *int, name string, value, low, high int, usage string) {
+	*p = value
+	f.Var(&checked{strconv.Itoa(value), func(s string) error {
+		v, err := strconv.Atoi(s)
+		if err != nil || v < low || v > high {
+			return fmt.Errorf("%d to %d are possible", low, high)
+		}
+		*p = v
+		return nil
+	}}, name, fmt.Sprintf("%s, %d to %d", usage, low, high))
+}
+
+// Moment defines an option that takes a time as RFC 3339 writes it.
+func (f *Flags) Moment(p *time.Time, name, usage string) {
+	f.Var(&checked{"", func(s string) (err error) {
+		if *p, err = time.Parse(time.RFC3339, s); err != nil {
+			return errors.New("write it as 2026-11-25T09:00:00Z")
+		}
+		return nil
+	}}, name, usage)
+}
+
+// checked is a flag.Value that checks what it is set to.
+type checked struct {
+	text string
+	set  func(string) error
+}
+
+func (c *checked) String() string { return c.text }
+
+func (c *checked) Set(s string) error {
+	if err := c.set(s); err != nil {
+		return err
+	}
+	c.text = s
+	return nil
+}
+
+// Number defines an option that takes a number from low to high.
+func (f *Flags) Number(p *float64, name string, value, low, high float64, usage string) {
+	*p = value
+	f.Var(&checked{strconv.FormatFloat(value, 'g', -1, 64), func(s string) error {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil || !(v >= low && v <= high) {
+			return fmt.Errorf("%g to %g are possible", low, high)
+		}
+		*p = v
+		return nil
+	}}, name, usage)
+}
