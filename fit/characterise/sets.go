@@ -82,6 +82,23 @@ func meanOf(set []measure.Reading, signal colorimetry.RGB) (measure.Reading, err
 	return out, nil
 }
 
+// InState returns the readings in the state that the profile describes, in
+// order: with an adjusted display those through the final curves, else all.
+// Readings of other states must never be fitted together with them.
+func (r *Result) InState() []measure.Reading {
+	if !r.Adjusted {
+		return r.Readings
+	}
+	var out []measure.Reading
+	for _, m := range r.Readings {
+		switch m.Stage {
+		case measure.StageCharts, measure.StageProof, measure.StageWithCurves:
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
 // Table returns readings as a table for CGATS.17 or CSV, absolute.
 func Table(r *Result, readings []measure.Reading) chart.Table {
 	t := chart.Table{

@@ -13,6 +13,7 @@ func (l *loop) result() Result {
 	r := Result{
 		Curves: l.path.curves, Aim: l.wished.aim, Reachable: l.most, Black: l.space.black,
 		White: l.exact(l.path.device(colorimetry.Gray(1))), FloorSignal: l.wished.Floor, Passes: l.passes, Model: l.model,
+		Wanted: l.wished.colour,
 	}
 	m, v := l.space.primaries, l.posterior(l.path.device(colorimetry.Gray(1)))
 	r.WhiteUncertainty = uvNoiseOf(r.White, m.Mul(v).Mul(m.Transpose()))

@@ -72,6 +72,11 @@ type Result struct {
 	// WhiteUncertainty is the standard uncertainty of White in u'v', all
 	// readings considered, the instrument's own colour error left out.
 	WhiteUncertainty float64 `json:"white_uncertainty_uv"`
+	// Wanted returns what the aim, bent to the display's own black, asks of a
+	// signal, in cd/m²: the display's own primaries in the shares that make the
+	// aim's white, each following the tone, and none below its own black. It is
+	// what the curves follow on the greys.
+	Wanted func(colorimetry.RGB) colorimetry.XYZ `json:"-"`
 	// FloorSignal is the lowest signal from which up white, tone and black
 	// policy are had together with every channel at or above its black; 0
 	// where they are had all the way down. FloorCause says which channel.

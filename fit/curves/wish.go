@@ -133,6 +133,12 @@ func (w wish) at(signal float64) [3]float64 {
 	return out
 }
 
+// colour returns the colour wanted of any signal, in cd/m²: the display's own
+// primaries, each channel following its part in the greys.
+func (w wish) colour(s colorimetry.RGB) colorimetry.XYZ {
+	return w.space.xyz([3]float64{w.at(s.R)[0], w.at(s.G)[1], w.at(s.B)[2]})
+}
+
 // rounded is the larger of v and 0 with the corner at 0 rounded off by a
 // parabola from −half to half.
 func rounded(v, half float64) float64 {

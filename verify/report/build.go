@@ -63,11 +63,11 @@ func FromRun(run *characterise.Result, o Options) (*Report, error) {
 func aimOf(run *characterise.Result) Aim {
 	a := Aim{
 		Name: characterise.AimName(run.Aim), White: XY(run.Aim.White.At), WhiteName: run.Aim.White.String(),
-		LuminanceCdM2: run.Aim.Luminance, Tone: run.Aim.Curve().String(), Black: run.Aim.Black.String(),
+		LuminanceCdM2: run.Aim.Luminance, Tone: run.Aim.Curve().String(), Black: run.Aim.Black.String(), Native: run.Asked.Luminance == 0,
 	}
 	// What the controls left open is still held against what was asked for; an
 	// aim that bent to the display is not.
-	if asked := run.Asked.Luminance; asked != run.Aim.Luminance && math.Abs(asked-run.Aim.Luminance) <= characterise.AcceptedCdM2 {
+	if asked := run.Asked.Luminance; asked > 0 && asked != run.Aim.Luminance && math.Abs(asked-run.Aim.Luminance) <= characterise.AcceptedCdM2 {
 		a.AskedCdM2 = asked
 	}
 	return a
@@ -101,16 +101,13 @@ func modelOf(e fit.Evidence) Model {
 }
 
 // target returns the colours that the aim asks for on the display's own
-// primaries.
+// primaries: with curves, those that the curves were made for, which no channel
+// has to go below its own black for.
 func target(run *characterise.Result) (verify.Predict, error) {
-	primaries, black := run.Settled.Primaries, run.Settled.Black
 	if run.Curves != nil {
-		black = run.Curves.Black
-		if m, ok := run.Curves.Model.(fit.Separable); ok {
-			primaries = m.Primaries()
-		}
+		return run.Curves.Wanted, nil
 	}
-	white := run.Aim.White.XYZ(run.Aim.Luminance)
+	primaries, black, white := run.Settled.Primaries, run.Settled.Black, run.Aim.White.XYZ(run.Aim.Luminance)
 	if _, err := run.Aim.Colour(colorimetry.RGB{}, primaries, black, white); err != nil {
 		return nil, err
 	}

@@ -51,7 +51,10 @@ func (r *Report) Judge(l verify.Limits) {
 
 // asked returns the luminance that was asked for, 0 where none was.
 func (a Aim) asked() float64 {
-	if a.AskedCdM2 > 0 {
+	switch {
+	case a.Native:
+		return 0
+	case a.AskedCdM2 > 0:
 		return a.AskedCdM2
 	}
 	return a.LuminanceCdM2

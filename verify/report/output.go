@@ -20,10 +20,10 @@ type File struct {
 }
 
 // Output lists the files of a run's results in the order in which they should
-// be written: the profile, the readings as CGATS.17 and CSV, the curves, the
+// be written: the profile, the readings in the state that the profile describes as CGATS.17 and CSV, the curves, the
 // report as HTML and, last, as JSON. It fills r.Files.
 func (r *Report) Output(run *characterise.Result) []File {
-	table := characterise.Table(run, run.Readings)
+	table := characterise.Table(run, run.InState())
 	files := []File{
 		{run.Profile.FileName, func(w io.Writer) error { _, err := w.Write(run.Profile.Bytes); return err }},
 		{"readings.cgats.txt", func(w io.Writer) error { return chart.WriteCGATS(w, table, chart.WriteOptions{}) }},

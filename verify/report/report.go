@@ -120,6 +120,9 @@ type Aim struct {
 	LuminanceCdM2 float64 `json:"luminance_cd_m2"` // 0: as reached
 	Tone          string  `json:"tone"`
 	Black         string  `json:"black"` // the black policy, in words
+	// Native says that no luminance was asked for: LuminanceCdM2 is the
+	// display's own.
+	Native bool `json:"native_luminance,omitempty"`
 	// AskedCdM2 is the luminance asked for before the controls were set, where
 	// LuminanceCdM2 is that which they reached; 0 where they are the same.
 	AskedCdM2 float64 `json:"asked_cd_m2,omitempty"`
