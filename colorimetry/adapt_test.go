@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/internal/worked"
 )
 
 var cells = [3][3]string{{"m11", "m12", "m13"}, {"m21", "m22", "m23"}, {"m31", "m32", "m33"}}
@@ -12,7 +13,7 @@ var cells = [3][3]string{{"m11", "m12", "m13"}, {"m21", "m22", "m23"}, {"m31", "
 // testBradford compares the adaptation of every row with its matrix.
 func testBradford(t *testing.T, file string, rows int, tol float64) {
 	t.Helper()
-	table := readTable(t, file)
+	table := worked.Read(t, file)
 	if len(table) != rows {
 		t.Fatalf("%d rows, want %d", len(table), rows)
 	}
@@ -25,9 +26,9 @@ func testBradford(t *testing.T, file string, rows int, tol float64) {
 			for j, name := range cells[i] {
 				limit := tol
 				if row["max_abs_dev_from_recomputation"] != "" {
-					limit = num(t, row, "max_abs_dev_from_recomputation") * 1.02 // itself rounded to two digits
+					limit = row.Num(t, "max_abs_dev_from_recomputation") * 1.02 // itself rounded to two digits
 				}
-				if want := num(t, row, name); !near(m[i][j], want, limit) {
+				if want := row.Num(t, name); !near(m[i][j], want, limit) {
 					t.Errorf("%s to %s, %s: got %.9f, want %.9f", row["from"], row["to"], name, m[i][j], want)
 				}
 			}
@@ -43,14 +44,14 @@ func TestBradfordComputed(t *testing.T) { testBradford(t, "bradford_computed.csv
 
 func TestBradfordColours(t *testing.T) {
 	matrices := map[string]colorimetry.Matrix{}
-	for _, row := range readTable(t, "bradford_computed.csv") {
+	for _, row := range worked.Read(t, "bradford_computed.csv") {
 		m, err := colorimetry.Bradford(xyzOf(t, row, "Xs", "Ys", "Zs"), xyzOf(t, row, "Xd", "Yd", "Zd"))
 		if err != nil {
 			t.Fatal(err)
 		}
 		matrices[row["from"]+row["to"]] = m
 	}
-	for i, row := range readTable(t, "bradford_colours.csv") {
+	for i, row := range worked.Read(t, "bradford_colours.csv") {
 		m, ok := matrices[row["from"]+row["to"]]
 		if !ok {
 			t.Fatalf("row %d: no matrix from %s to %s", i+1, row["from"], row["to"])

@@ -61,7 +61,7 @@ const (
 // written here, on 1,000 colours each and in both directions. The limits are
 // the project's: 0.01 ΔE*ab, and 0.05 where curves are sampled, which Little CMS
 // evaluates with 16-bit signals.
-func TestAgainstTransicc(t *testing.T) {
+func TestLittleCMS(t *testing.T) {
 	cases := []struct {
 		name       string
 		version    Version

@@ -7,20 +7,21 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/difference"
+	"example.org/primaries/colorimetry/internal/worked"
 )
 
 type pair struct {
 	a, b colorimetry.Lab
-	row  map[string]string
+	row  worked.Row
 }
 
 func sharma(t testing.TB) []pair {
 	t.Helper()
 	var out []pair
-	for _, row := range readTable(t, "sharma2005.csv") {
+	for _, row := range worked.Read(t, "sharma2005.csv") {
 		out = append(out, pair{
-			colorimetry.Lab{L: num(t, row, "L1"), A: num(t, row, "a1"), B: num(t, row, "b1")},
-			colorimetry.Lab{L: num(t, row, "L2"), A: num(t, row, "a2"), B: num(t, row, "b2")}, row})
+			colorimetry.Lab{L: row.Num(t, "L1"), A: row.Num(t, "a1"), B: row.Num(t, "b1")},
+			colorimetry.Lab{L: row.Num(t, "L2"), A: row.Num(t, "a2"), B: row.Num(t, "b2")}, row})
 	}
 	if len(out) != 34 {
 		t.Fatalf("%d pairs, want 34", len(out))
@@ -35,10 +36,10 @@ func TestCIEDE2000Sharma(t *testing.T) {
 	for _, p := range sharma(t) {
 		there, back := difference.CIEDE2000(p.a, p.b), difference.CIEDE2000(p.b, p.a)
 		for order, got := range []float64{there, back} {
-			if want := num(t, p.row, "dE00_published"); math.Abs(got-want) > 5e-5 {
+			if want := p.row.Num(t, "dE00_published"); math.Abs(got-want) > 5e-5 {
 				t.Errorf("pair %s, order %d: got %.6f, published %.4f", p.row["pair"], order, got, want)
 			}
-			if want := num(t, p.row, "dE00_double"); math.Abs(got-want) > 1e-9 {
+			if want := p.row.Num(t, "dE00_double"); math.Abs(got-want) > 1e-9 {
 				t.Errorf("pair %s, order %d: got %.12f, want %.12f", p.row["pair"], order, got, want)
 			}
 		}

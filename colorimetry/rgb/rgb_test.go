@@ -7,23 +7,24 @@ import (
 	"testing"
 
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/internal/worked"
 	"example.org/primaries/colorimetry/rgb"
 	"example.org/primaries/colorimetry/tone"
 )
 
-func chromaticity(t *testing.T, row map[string]string, p string) colorimetry.Chromaticity {
+func chromaticity(t *testing.T, row worked.Row, p string) colorimetry.Chromaticity {
 	t.Helper()
-	return colorimetry.Chromaticity{X: num(t, row, "x"+p), Y: num(t, row, "y"+p)}
+	return colorimetry.Chromaticity{X: row.Num(t, "x"+p), Y: row.Num(t, "y"+p)}
 }
 
 // worst returns the largest difference between m and the matrix of a row.
-func worst(t *testing.T, m colorimetry.Matrix, row map[string]string) float64 {
+func worst(t *testing.T, m colorimetry.Matrix, row worked.Row) float64 {
 	t.Helper()
 	cells := [3][3]string{{"m11", "m12", "m13"}, {"m21", "m22", "m23"}, {"m31", "m32", "m33"}}
 	var d float64
 	for i := range cells {
 		for j, name := range cells[i] {
-			d = math.Max(d, math.Abs(m[i][j]-num(t, row, name)))
+			d = math.Max(d, math.Abs(m[i][j]-row.Num(t, name)))
 		}
 	}
 	return d
@@ -35,7 +36,7 @@ func TestMatricesAgainstStandards(t *testing.T) {
 	spaces := map[string]rgb.Space{
 		"sRGB/BT.709": rgb.SRGB(), "BT.2020/BT.2100": rgb.BT2020(), "P3-D65 / Display P3": rgb.DisplayP3(), "Adobe RGB (1998)": rgb.AdobeRGB(),
 	}
-	rows := readTable(t, "matrices.csv")
+	rows := worked.Read(t, "matrices.csv")
 	if len(rows) != 20 {
 		t.Fatalf("%d rows, want 20", len(rows))
 	}
@@ -72,7 +73,7 @@ func TestMatricesAgainstStandards(t *testing.T) {
 
 // tolerance is half a unit of the last digit that a row prints, but for three
 // prints that are not the rounded results of their own primaries.
-func tolerance(row map[string]string) float64 {
+func tolerance(row worked.Row) float64 {
 	source, forward := row["source"], row["direction"] == "RGB_to_XYZ"
 	switch {
 	case strings.HasPrefix(source, "IEC 61966-2-1") && !forward:

@@ -6,20 +6,21 @@ import (
 	"testing"
 
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/internal/worked"
 	"example.org/primaries/colorimetry/spectrum"
 )
 
 func TestDaylightLocus(t *testing.T) {
-	rows := readTable(t, "daylight.csv")
+	rows := worked.Read(t, "daylight.csv")
 	if len(rows) != 48 {
 		t.Fatalf("%d rows, want 48", len(rows))
 	}
 	for _, row := range rows {
-		c, err := spectrum.Daylight(num(t, row, "CCT_K"))
+		c, err := spectrum.Daylight(row.Num(t, "CCT_K"))
 		if err != nil {
 			t.Fatal(err)
 		}
-		if x, y := num(t, row, "x_D"), num(t, row, "y_D"); math.Abs(c.X-x) > 1e-11 || math.Abs(c.Y-y) > 1e-11 {
+		if x, y := row.Num(t, "x_D"), row.Num(t, "y_D"); math.Abs(c.X-x) > 1e-11 || math.Abs(c.Y-y) > 1e-11 {
 			t.Errorf("%s K: %.12f, want %g, %g", row["CCT_K"], c, x, y)
 		}
 	}
@@ -40,16 +41,16 @@ func TestDaylightLocus(t *testing.T) {
 }
 
 func TestPlanckianLocus(t *testing.T) {
-	rows := readTable(t, "planckian.csv")
+	rows := worked.Read(t, "planckian.csv")
 	if len(rows) != 38 {
 		t.Fatalf("%d rows, want 38", len(rows))
 	}
 	for _, row := range rows {
-		c, err := spectrum.Planckian(num(t, row, "T_K"))
+		c, err := spectrum.Planckian(row.Num(t, "T_K"))
 		if err != nil {
 			t.Fatal(err)
 		}
-		if x, y := num(t, row, "x"), num(t, row, "y"); math.Abs(c.X-x) > 1e-9 || math.Abs(c.Y-y) > 1e-9 {
+		if x, y := row.Num(t, "x"), row.Num(t, "y"); math.Abs(c.X-x) > 1e-9 || math.Abs(c.Y-y) > 1e-9 {
 			t.Errorf("%s K: %.12f, want %g, %g", row["T_K"], c, x, y)
 		}
 	}
@@ -66,13 +67,13 @@ func TestPlanckianLocus(t *testing.T) {
 // Points built at exact temperature and distance; ten digits of u, v and x, y
 // are printed, which near 20,000 K are worth 5e-3 K.
 func TestCCT(t *testing.T) {
-	rows := readTable(t, "cct.csv")
+	rows := worked.Read(t, "cct.csv")
 	if len(rows) != 126 {
 		t.Fatalf("%d rows, want 126", len(rows))
 	}
 	for _, row := range rows {
-		want, wantDuv := num(t, row, "T_K"), num(t, row, "Duv")
-		k, duv, err := spectrum.CCT(colorimetry.Chromaticity{X: num(t, row, "x"), Y: num(t, row, "y")})
+		want, wantDuv := row.Num(t, "T_K"), row.Num(t, "Duv")
+		k, duv, err := spectrum.CCT(colorimetry.Chromaticity{X: row.Num(t, "x"), Y: row.Num(t, "y")})
 		if err != nil {
 			t.Errorf("%s K, Duv %s: %v", row["T_K"], row["Duv"], err)
 			continue
@@ -130,16 +131,16 @@ func TestCCTFarAndNear(t *testing.T) {
 
 // ANSI C78.377-2015 prints its quadrangles to four decimals.
 func TestANSIQuadrangles(t *testing.T) {
-	rows := readTable(t, "ansi_c78377.csv")
+	rows := worked.Read(t, "ansi_c78377.csv")
 	if len(rows) != 40 {
 		t.Fatalf("%d rows, want 40", len(rows))
 	}
 	for _, row := range rows {
-		k, duv, err := spectrum.CCT(colorimetry.Chromaticity{X: num(t, row, "x_published"), Y: num(t, row, "y_published")})
+		k, duv, err := spectrum.CCT(colorimetry.Chromaticity{X: row.Num(t, "x_published"), Y: row.Num(t, "y_published")})
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, wantDuv := num(t, row, "CCT_direct_minimisation"), num(t, row, "Duv_direct_minimisation")
+		want, wantDuv := row.Num(t, "CCT_direct_minimisation"), row.Num(t, "Duv_direct_minimisation")
 		if math.Abs(k-want) > 2e-2 || math.Abs(duv-wantDuv) > 1e-6 {
 			t.Errorf("%s K, %s: got %.3f K, %.7f; want %.3f K, %.7f", row["nominal_CCT_K"], row["point"], k, duv, want, wantDuv)
 		}

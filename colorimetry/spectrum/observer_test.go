@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/internal/worked"
 	"example.org/primaries/colorimetry/spectrum"
 )
 
@@ -94,14 +95,14 @@ func TestDaylightSpectra(t *testing.T) {
 			t.Fatal(err)
 		}
 		checked := 0
-		for _, row := range readTable(t, "daylight_spectra.csv") {
-			nm := num(t, row, "wavelength_nm")
+		for _, row := range worked.Read(t, "daylight_spectra.csv") {
+			nm := row.Num(t, "wavelength_nm")
 			if math.Mod(nm, 10) != 0 {
 				continue
 			}
 			checked++
 			// Three decimals are printed.
-			if got, want := s.At(nm), num(t, row, name); math.Abs(got-want) > 5.1e-4 {
+			if got, want := s.At(nm), row.Num(t, name); math.Abs(got-want) > 5.1e-4 {
 				t.Errorf("%s at %g nm: got %.4f, want %.3f", name, nm, got, want)
 			}
 		}

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"example.org/primaries/colorimetry/tone"
+
+	"example.org/primaries/colorimetry/internal/worked"
 )
 
 // testdata/curves.csv names its sources; 15 digits are printed.
@@ -21,8 +23,8 @@ func TestCurvesAgainstStandards(t *testing.T) {
 		"Lstar_from_Y":              func(y float64) float64 { return 100 * tone.LStar{}.Signal(y) },
 	}
 	seen := map[string]int{}
-	for _, row := range readTable(t, "curves.csv") {
-		name, in, want := row["function"], num(t, row, "input"), num(t, row, "output")
+	for _, row := range worked.Read(t, "curves.csv") {
+		name, in, want := row["function"], row.Num(t, "input"), row.Num(t, "output")
 		f := byName[name]
 		if name == "power" {
 			var gamma float64
@@ -57,15 +59,15 @@ func TestCurvesAgainstStandards(t *testing.T) {
 
 // Luminances of ITU-R BT.1886, annex 1; testdata/bt1886.csv names its source.
 func TestBT1886AgainstStandard(t *testing.T) {
-	rows := readTable(t, "bt1886.csv")
+	rows := worked.Read(t, "bt1886.csv")
 	if len(rows) != 80 {
 		t.Fatalf("%d rows, want 80", len(rows))
 	}
 	for i, row := range rows {
-		white := num(t, row, "Lw")
-		c := tone.BT1886{WhiteCdM2: white, BlackCdM2: num(t, row, "Lb")}
-		want := num(t, row, "luminance_L")
-		if got := white * c.Light(num(t, row, "signal_V")); math.Abs(got-want) > 1e-10*want {
+		white := row.Num(t, "Lw")
+		c := tone.BT1886{WhiteCdM2: white, BlackCdM2: row.Num(t, "Lb")}
+		want := row.Num(t, "luminance_L")
+		if got := white * c.Light(row.Num(t, "signal_V")); math.Abs(got-want) > 1e-10*want {
 			t.Errorf("row %d: got %.13g cd/m², want %.13g", i+1, got, want)
 		}
 	}

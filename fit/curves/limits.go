@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 )
 
@@ -53,20 +52,29 @@ func (l *loop) hold(r Result) (float64, string) {
 }
 
 // combed raises a limit from which up the greys hold to above the lightest grey
-// of the comb that misses by more than its noise leaves room for. The lower of
-// two neighbours that differ by more than the limit on both sides of the aim
-// does not hold either: between them lies a jump.
+// of the comb that does not: one that misses by more than its noise leaves room
+// for, or one with a jump of the display's tone between it and the next.
+//
+// A jump is told from the smooth model of the display as found: where the light
+// read, over the model's at the very codes that were shown, changes by J from
+// one grey to the next, some grey between them may have to do with a light that
+// is off by half of J and half of a code's step.
 func (l *loop) combed(hold float64) float64 {
-	miss := func(r measure.Reading) (share, noise float64) {
-		want := l.wished.aim.TargetOf(r.Patch.Signal.R, l.wished.black, l.wished.white).Y
-		return r.XYZ.Y/want - 1, math.Sqrt(math.Max(r.Covariance[1][1], 0)) / want
-	}
+	type tooth struct{ miss, ratio, noise, step float64 }
+	teeth := make([]tooth, len(l.comb))
 	for i, r := range l.comb {
-		share, noise := miss(r)
-		over := math.Abs(share) > holdLimit-noise
-		if i+1 < len(l.comb) {
-			next, more := miss(l.comb[i+1])
-			over = over || math.Abs(next-share) > 1.5*holdLimit+2*math.Hypot(noise, more)
+		s := r.Patch.Signal
+		want := l.wished.aim.TargetOf(s.R, l.wished.black, l.wished.white).Y
+		d := l.path.device(s)
+		smooth := l.model.XYZ(d).Y
+		above := l.model.XYZ(colorimetry.RGB{R: d.R + 1/l.top, G: d.G + 1/l.top, B: d.B + 1/l.top}).Y
+		teeth[i] = tooth{r.XYZ.Y/want - 1, r.XYZ.Y / smooth, math.Sqrt(math.Max(r.Covariance[1][1], 0)) / want, above/smooth - 1}
+	}
+	for i, t := range teeth {
+		over := math.Abs(t.miss) > holdLimit-t.noise
+		if i+1 < len(teeth) {
+			jump := math.Abs(teeth[i+1].ratio/t.ratio - 1)
+			over = over || jump > 2*holdLimit-t.step-math.Hypot(t.noise, teeth[i+1].noise)
 		}
 		if over {
 			// The codes up to the next grey were not read themselves.

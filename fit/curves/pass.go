@@ -106,17 +106,5 @@ func record(p path, w wish, readings []measure.Reading) Pass {
 // uvNoiseOf returns the standard uncertainty of the u'v' of c, as root of the
 // sum of the variances of u' and v'.
 func uvNoiseOf(c colorimetry.XYZ, v colorimetry.Matrix) float64 {
-	d := c.X + 15*c.Y + 3*c.Z
-	if d <= 0 {
-		return 0
-	}
-	u := [3]float64{4/d - 4*c.X/(d*d), -60 * c.X / (d * d), -12 * c.X / (d * d)}
-	w := [3]float64{-9 * c.Y / (d * d), 9/d - 135*c.Y/(d*d), -27 * c.Y / (d * d)}
-	var s float64
-	for i := range 3 {
-		for j := range 3 {
-			s += v[i][j] * (u[i]*u[j] + w[i]*w[j])
-		}
-	}
-	return math.Sqrt(math.Max(s, 0))
+	return measure.Reading{XYZ: c, Covariance: v}.SpreadUV()
 }

@@ -16,24 +16,7 @@ import (
 //
 // Source: Gardner, NMI TR 8 (2005), propagation from tristimulus values.
 func Spread(r measure.Reading) (uv, luminanceCdM2 float64) {
-	luminanceCdM2 = math.Sqrt(math.Max(0, r.Covariance[1][1]))
-	d := r.XYZ.X + 15*r.XYZ.Y + 3*r.XYZ.Z
-	if !(d > 0) {
-		return 0, luminanceCdM2
-	}
-	p := r.XYZ.UV()
-	// ∂u'/∂(X, Y, Z) and ∂v'/∂(X, Y, Z).
-	u := colorimetry.XYZ{X: 4 - p.U, Y: -15 * p.U, Z: -3 * p.U}.Scale(1 / d)
-	v := colorimetry.XYZ{X: -p.V, Y: 9 - 15*p.V, Z: -3 * p.V}.Scale(1 / d)
-	form := func(j colorimetry.XYZ) float64 {
-		c := r.Covariance.Apply(j)
-		return j.X*c.X + j.Y*c.Y + j.Z*c.Z
-	}
-	sum := form(u) + form(v)
-	if sum < 0 { // rounding
-		sum = 0
-	}
-	return math.Sqrt(sum / 2), luminanceCdM2
+	return r.SpreadUV() / math.Sqrt2, math.Sqrt(math.Max(0, r.Covariance[1][1]))
 }
 
 // Greys returns the neutrals among the readings, by rising signal, beside what
