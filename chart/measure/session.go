@@ -72,7 +72,6 @@ type Session struct {
 
 	steps      []controlRecord // controls that were set, in the order of their first setting
 	curves     tone.Channels
-	curvesSet  bool
 	correction *colorimetry.Matrix
 
 	live      bool            // the hardware is in the state that readings say

@@ -117,8 +117,6 @@ func (w *Walk) settleAim() error {
 		return &ReachError{reach}
 	case !reach.OK && short > AcceptedCdM2:
 		w.warn("%s The default aim bends to it.", reach.Sentence)
-	case !reach.OK:
-		w.setup.Log(reach.Sentence)
 	}
 	if asked.Luminance > 0 && math.Abs(near.Luminance-asked.Luminance) > 0.005*asked.Luminance && math.Abs(near.Luminance-asked.Luminance) <= AcceptedCdM2 {
 		w.warn("The controls' steps leave the luminance at %.1f cd/m², within ±%d of the %.0f asked for; the curves' aim is the luminance reached.", near.Luminance, AcceptedCdM2, asked.Luminance)

@@ -266,8 +266,9 @@ func TestJSONNames(t *testing.T) {
 	} {
 		v := doc
 		for step := range strings.SplitSeq(path, ".") {
-			m, ok := v.(map[string]any)
-			if v, ok = m[step]; !ok {
+			m, _ := v.(map[string]any)
+			next, ok := m[step]
+			if v = next; !ok {
 				t.Errorf("report.json has no %s", path)
 				break
 			}
