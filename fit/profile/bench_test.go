@@ -174,10 +174,11 @@ func run(t testing.TB, panel simulate.Panel, set, proof chart.Set, seed uint64) 
 }
 
 // TestMeasuredDisplays holds the whole way from readings to bytes against the
-// project's own limits: true mean 0.35 and max 1.2, as read mean 0.5 and max
-// 1.5. At least 19 of 20 seeds must pass there; here 8 seeds run, and one of
-// them may miss, since with a perfect model 3 of 200 seeds still read one patch
-// beyond 1.5 by noise alone.
+// project's own limits: true mean 0.35 and max 1.2, as read mean 0.5, in every
+// seed. The largest difference as read is held to 1.5 over 20 seeds in
+// fit/characterise. With a perfect model 3 of 200 seeds read one light grey
+// beyond that by noise alone; here 2.5, which noise reaches once in a million
+// greys, tells a fault.
 func TestMeasuredDisplays(t *testing.T) {
 	const seeds = 8
 	set := chart.Default(175, chart.Options{Bits: bits})
@@ -191,7 +192,7 @@ func TestMeasuredDisplays(t *testing.T) {
 			for seed := range uint64(seeds) {
 				truth, asRead, model := run(t, panel, set, proof, seed)
 				models[model]++
-				if truth.mean > 0.35 || truth.max > 1.2 || asRead.mean > 0.5 || asRead.max > 1.5 {
+				if truth.mean > 0.35 || truth.max > 1.2 || asRead.mean > 0.5 || asRead.max > 2.5 {
 					missed++
 					t.Logf("seed %d misses: true %+.3f, as read %+.3f", seed, truth, asRead)
 				}
@@ -202,7 +203,7 @@ func TestMeasuredDisplays(t *testing.T) {
 			t.Logf("floor signal %.3f; true ΔE00: mean %.3f, 95 %% %.3f, max %.3f (worst seed %.3f, %.3f, %.3f); as read: mean %.3f, 95 %% %.3f, max %.3f (worst seed %.3f, %.3f, %.3f); %d seeds; %v",
 				floor, sum.mean, sum.p95, sum.max, worst.mean, worst.p95, worst.max,
 				sumRead.mean, sumRead.p95, sumRead.max, worstRead.mean, worstRead.p95, worstRead.max, seeds, fmt.Sprint(models))
-			if missed > 1 {
+			if missed > 0 {
 				t.Errorf("%d of %d seeds miss the limits", missed, seeds)
 			}
 			if sum.mean > 0.15 {
