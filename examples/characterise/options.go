@@ -2,12 +2,10 @@ package main
 
 import (
 	"cmp"
-	"context"
 	"io"
 	"path/filepath"
 	"time"
 
-	"example.org/primaries/chart/keep"
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry/tone"
@@ -26,22 +24,29 @@ already have and adjusts nothing. Results go into the folder named by -out.
 Exit status: 0 done, 1 judged and failed, 2 bad input or use, 3 undecided,
 4 device, disk or run failure, 130 interrupted.`
 
+// scenario is what the built-in display stands for.
+const scenario = "Invented for this example: a print studio prepares a travelling exhibition of textile photographs and judges " +
+	"its proofs on this display. The display's primary spectra and tone are a real one's, measured and published; everything around them is made up."
+
 // options are the command line, read and checked.
 type options struct {
-	out, history                  string
-	force, resume                 bool
-	seed                          uint64
-	start                         time.Time
-	bits, patches, proof          int
-	icc, controls, correction     string
-	source, name, spectra, tones  string
-	readings, verify, curves, xyz string
-	aimFile, saveAim              string
-	signalMax, share              float64
-	aim                           aim.Aim
-	given                         characterise.Given
-	profile                       profile.Options
-	inputs                        cli.Inputs
+	out, history, aimFile, saveAim string
+	force, resume                  bool
+	seed                           uint64
+	start                          time.Time
+	bits, patches, proof           int
+	icc, controls, correction      string
+	source, name, spectra, tones   string
+	readings, verify, curves, xyz  string
+	signalMax, share               float64
+	aim                            aim.Aim
+	given                          characterise.Given
+	profile                        profile.Options
+	inputs                         cli.Inputs
+	digest                         string // of all that the results follow from
+	display                        simulate.Spec
+	scenario                       string               // what the display stands for
+	brought                        characterise.Brought // in its place, where -readings is given
 }
 
 // parse reads the command line. Every error is one sentence and bad use.
@@ -72,101 +77,82 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Uint64Var(&o.seed, "seed", 1, "`number` that fixes noise and choice of patches")
 	f.Number(&o.share, "share", 0.2, 0.01, 0.5, "with -readings and no -verify: `share` held back for the proof")
 	f.Number(&o.signalMax, "signal-max", 0, 0, 65535, "with -readings: `number` that stands for full signal; 0 is 1, or what the file says")
-	f.StringVar(&o.source, "source", "", "with -correction source: `key` of the panel's light source (default unknown)")
-	f.Moment(&o.start, "start", "`time` at which the run starts, as RFC 3339 (default now)")
+	f.Choice(&o.source, "source", "", "with -correction source: the panel's light, unknown where not said", characterise.Sources()...)
+	f.Moment(&o.start, "start", "`time` at which the run starts, as RFC 3339")
 	f.StringVar(&words.Tone, "tone", "power 2.2", "`tone` of the greys: a power such as 2.2, srgb, lstar or bt1886")
 	f.StringVar(&o.verify, "verify", "", "with -readings: independent readings for the proof (CSV or CGATS.17 `file`)")
 	f.StringVar(&words.White, "white", "D65", "`white`: D50, D55, D65, D75, a colour temperature, x,y or native")
 	f.Choice(&o.xyz, "xyz", "absolute", "with -readings: what X, Y and Z are", "absolute", "relative")
-	f.Exclude("readings", "display-spectra", "readings come from one display, not from two")
-	f.Exclude("readings", "display-tones", "readings come from one display, not from two")
-	f.Exclude("force", "resume", "one begins anew, the other goes on")
+	f.Exclude("readings come from one display, not from two", "readings", "display-spectra", "display-tones")
+	f.Exclude("readings are taken as they are", "readings", "correction", "source")
+	f.Exclude("one begins anew, the other goes on", "force", "resume")
+	f.Exclude("nothing is held back from independent readings", "verify", "share")
 	f.Need("readings", "curves", "share", "signal-max", "verify", "xyz")
 	f.Need("display-spectra", "display-tones")
 	f.Need("display-tones", "display-spectra")
 	if err := f.Parse(args); err != nil {
 		return nil, err
 	}
-	if o.history == "" {
-		o.history = filepath.Join(filepath.Dir(filepath.Clean(o.out)), "history.jsonl")
-	}
+	o.history = cmp.Or(o.history, filepath.Join(filepath.Dir(filepath.Clean(o.out)), "history.jsonl"))
 	if o.icc == "2" {
 		o.profile.Version = profile.V2
 	}
-	if o.start.IsZero() {
-		o.start = time.Now().UTC().Truncate(time.Second)
+	if o.source != "" && o.correction != characterise.FromSource {
+		return nil, cli.Bad("-source goes with -correction source: give both")
 	}
-	return o, o.readAim(words, f.Given())
+	return o, o.load(words, f.Given())
 }
 
-// readAim puts the aim together: the saved one, or the defaults, and the
-// single values that were given.
-func (o *options) readAim(words aim.Words, given map[string]bool) error {
+// load puts the aim together, the saved one or the defaults and the single
+// values that were given, and reads all other inputs: whatever is wrong with
+// them is found before anything is written.
+func (o *options) load(words aim.Words, given map[string]bool) (err error) {
 	saved := o.aimFile != ""
 	if saved {
-		if err := o.inputs.Read(o.aimFile, func(r io.Reader) (err error) { o.aim, err = aim.Read(r); return err }); err != nil {
-			return err
-		}
 		words = words.Only(func(part string) bool { return given[part] })
 	} else if o.readings != "" && !given["luminance"] {
 		words.Luminance = "native" // readings are only compared: their own luminance will do
 	}
+	if err := o.inputs.Read(o.aimFile, func(r io.Reader) (err error) { o.aim, err = aim.Read(r); return err }); err != nil {
+		return err
+	}
 	o.given = characterise.Given{White: saved || given["white"], Luminance: saved || given["luminance"], Black: saved || given["black"]}
-	var err error
 	if o.aim, err = o.aim.With(words); err != nil {
 		return cli.Give(cli.BadInput, err)
 	}
-	if o.saveAim == "" {
-		return nil
-	}
-	return cli.Give(cli.BadInput, keep.ReplaceFile(o.saveAim, o.aim.Write))
-}
-
-// spec returns the display to work on.
-func (o *options) spec() (simulate.Spec, error) {
-	spec := simulate.ReferenceOLED.Spec()
-	if o.spectra != "" {
-		err := o.inputs.Read(o.spectra, func(spectra io.Reader) error {
+	switch {
+	case o.readings != "":
+		err = o.loadReadings()
+	case o.spectra != "":
+		err = o.inputs.Read(o.spectra, func(spectra io.Reader) error {
 			return o.inputs.Read(o.tones, func(tones io.Reader) (err error) {
-				spec, err = simulate.ReadSpec(spectra, tones, "measured display")
+				o.display, err = simulate.ReadSpec(spectra, tones, cmp.Or(o.name, "measured display"))
 				return err
 			})
 		})
-		if err != nil {
-			return spec, err
-		}
+	default:
+		o.display, o.scenario = simulate.ReferenceOLED.Spec(), scenario
+		o.display.Name = cmp.Or(o.name, o.display.Name)
 	}
-	spec.Name = cmp.Or(o.name, spec.Name)
-	return spec, nil
+	if err != nil {
+		return err
+	}
+	o.digest, err = o.inputs.Digest(1, o.bits, o.patches, o.proof, o.icc, o.name, o.controls, o.correction, o.source, o.aim, o.given, o.share, o.signalMax, o.xyz)
+	return err
 }
 
-// fromReadings does what can be done with the user's own readings.
-func (o *options) fromReadings(ctx context.Context, show *cli.Progress) (*characterise.Result, error) {
-	in := characterise.Brought{
-		HoldBack: o.share, Relative: o.xyz == "relative", Seed: o.seed, Start: o.start, Aim: o.aim, Log: show.Line,
-		Screen: measure.ScreenInfo{Name: cmp.Or(o.name, "display"), Mode: "native"}, Profile: o.profile,
-	}
-	var err error
-	table := func(path string, to *[]measure.Reading) {
-		if path == "" || err != nil {
-			return
-		}
-		err = o.inputs.Read(path, func(r io.Reader) error {
+// loadReadings reads the user's own readings.
+func (o *options) loadReadings() error {
+	in := &o.brought
+	in.HoldBack, in.Relative, in.Seed, in.Aim, in.Profile = o.share, o.xyz == "relative", o.seed, o.aim, o.profile
+	in.Screen = measure.ScreenInfo{Name: cmp.Or(o.name, "display"), Mode: "native"}
+	table := func(path string, to *[]measure.Reading) error {
+		return o.inputs.Read(path, func(r io.Reader) error {
 			readings, warnings, err := characterise.ReadTable(r, path, o.signalMax, in.Relative)
 			*to, in.Warnings = readings, append(in.Warnings, warnings...)
 			return err
 		})
 	}
-	table(o.readings, &in.Readings)
-	table(o.verify, &in.Verify)
-	if o.curves != "" && err == nil {
-		err = o.inputs.Read(o.curves, func(r io.Reader) (err error) { in.InForce, err = tone.ReadCSV(r); return err })
-	}
-	if err != nil {
-		return nil, err
-	}
-	if in.RunID, err = o.inputs.Digest("readings", o.out, in.Start); err != nil {
-		return nil, err
-	}
-	return characterise.FromReadings(ctx, in)
+	return cmp.Or(table(o.readings, &in.Readings), table(o.verify, &in.Verify),
+		o.inputs.Read(o.curves, func(r io.Reader) (err error) { in.InForce, err = tone.ReadCSV(r); return err }))
 }

@@ -89,7 +89,7 @@ func (a Aim) Write(w io.Writer) error {
 func Read(r io.Reader) (Aim, error) {
 	var s saved
 	if err := keep.StrictJSON(r, &s, maxFile); err != nil {
-		return Aim{}, fmt.Errorf("aim: %w", err)
+		return Aim{}, fmt.Errorf("aim: %w; mend it, or save the aim anew", err)
 	}
 	return s.aim()
 }

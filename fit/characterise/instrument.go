@@ -117,7 +117,6 @@ func (w *Walk) fromSource() (mismatch.Correction, error) {
 		w.warn("The panel's light source is not known: blue-pumped white LEDs are assumed, and the white may be off by about %.4f in u'v'.", unknown.UncertaintyUV)
 		return unknown, nil
 	}
-	var keys []string
 	for _, s := range sources {
 		if s.Key == set.Source {
 			c, err := mismatch.FromSource(*set.Sensitivities, s.Primaries, observer)
@@ -127,7 +126,16 @@ func (w *Walk) fromSource() (mismatch.Correction, error) {
 			c.UncertaintyUV = 0.004
 			return c, err
 		}
+	}
+	return mismatch.Correction{}, fmt.Errorf("characterise: light source %q is not known; there are %q", set.Source, Sources())
+}
+
+// Sources returns the keys of the light sources that Correction.Source may
+// name.
+func Sources() []string {
+	var keys []string
+	for _, s := range spectrum.PanelSources() {
 		keys = append(keys, s.Key)
 	}
-	return mismatch.Correction{}, fmt.Errorf("characterise: light source %q is not known; there are %q", set.Source, keys)
+	return keys
 }

@@ -60,6 +60,9 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 		return nil, err
 	}
 	r.Settled = r.Found
+	if in.Relative {
+		r.Warnings = append(r.Warnings, "The readings are relative: their white counts as 100 cd/m², whatever it was. Luminance, black and absolute figures are on that scale and say nothing of the display's own.")
+	}
 	if r.White, err = meanOf(in.Readings, white); err != nil {
 		return nil, err
 	}

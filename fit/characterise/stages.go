@@ -40,8 +40,16 @@ func (w *Walk) LookAsFound(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if w.setup.Given.White && reach.Nearest.White != w.result.Aim.White && !w.result.Aim.White.IsNative() {
-		return &ReachError{reach}
+	if near := reach.Nearest.White; near != w.result.Aim.White && !w.result.Aim.White.IsNative() {
+		if w.setup.Given.White {
+			return &ReachError{reach}
+		}
+		// On the edge of the primaries' triangle one more reading's noise puts
+		// it out of reach again.
+		edge, own := near.At.UV(), w.result.Found.White.UV()
+		c := colorimetry.UV{U: edge.U + inside*(own.U-edge.U), V: edge.V + inside*(own.V-edge.V)}.Chromaticity()
+		w.result.Aim.White = aim.XY(math.Round(1e4*c.X)/1e4, math.Round(1e4*c.Y)/1e4)
+		w.warn("%s The default aim bends to %s, a little inside it.", reach.Sentence, w.result.Aim.White)
 	}
 	uv := w.result.Found.White.UV()
 	text := fmt.Sprintf("As found: white %.4f, %.4f at %.1f cd/m²", w.result.Found.White.Chromaticity().X, w.result.Found.White.Chromaticity().Y, w.result.Found.White.Y)
@@ -51,6 +59,10 @@ func (w *Walk) LookAsFound(ctx context.Context) error {
 	end(text + ".")
 	return nil
 }
+
+// inside is the share of the way to the display's own white by which a default
+// white keeps off the edge of what the display can have. This project's own.
+const inside = 0.1
 
 // SetControls sets the display's own controls towards the aim, where it has
 // any worth using, and then settles what the curves are to reach.

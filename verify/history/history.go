@@ -103,21 +103,11 @@ func Append(path string, e Entry) (before []Entry, added bool, err error) {
 	if err != nil {
 		return nil, false, fmt.Errorf("history: the new entry: %w", err)
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), patience)
-	defer cancel()
-	lock, err := keep.LockWait(ctx, path+".lock")
+	lock, old, entries, err := open(path)
 	if err != nil {
-		return nil, false, fmt.Errorf("history: %s is held by another run: %w", path, err)
+		return nil, false, err
 	}
 	defer func() { err = errors.Join(err, lock.Release()) }()
-	old, err := keep.ReadFile(path, maxBytes)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, false, fmt.Errorf("history: %w", err)
-	}
-	entries, err := Read(bytes.NewReader(old))
-	if err != nil {
-		return nil, false, fmt.Errorf("%w; mend or move %s, nothing was written to it", err, path)
-	}
 	for _, have := range entries {
 		if have.Run == e.Run {
 			return entries, false, nil
@@ -134,6 +124,39 @@ func Append(path string, e Entry) (before []Entry, added bool, err error) {
 		return nil, false, fmt.Errorf("history: %w", err)
 	}
 	return entries, true, nil
+}
+
+// Check reports what would keep Append from adding to the history at path, so
+// that nobody measures for an hour first. A history that is not there yet is
+// fine.
+func Check(path string) error {
+	lock, _, _, err := open(path)
+	if err != nil {
+		return err
+	}
+	return lock.Release()
+}
+
+// open takes the lock of the history at path and reads it.
+func open(path string) (lock *keep.RunLock, old []byte, entries []Entry, err error) {
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	if lock, err = keep.LockWait(ctx, path+".lock"); err != nil {
+		if ctx.Err() != nil {
+			err = fmt.Errorf("%s is held by another run: %w; wait for it", path, err)
+		} else {
+			err = fmt.Errorf("%s cannot be written: %w; give another file", path, err)
+		}
+		return nil, nil, nil, fmt.Errorf("history: %w", err)
+	}
+	old, err = keep.ReadFile(path, maxBytes)
+	if err == nil || errors.Is(err, fs.ErrNotExist) {
+		entries, err = Read(bytes.NewReader(old))
+	}
+	if err != nil {
+		return nil, nil, nil, errors.Join(fmt.Errorf("%w; mend or move %s, nothing was written to it", err, path), lock.Release())
+	}
+	return lock, old, entries, nil
 }
 
 // Read reads a history, at most 16 MiB, in the order of its lines; empty lines

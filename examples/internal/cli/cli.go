@@ -14,6 +14,8 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
+	"time"
 )
 
 // The exit statuses of all examples.
@@ -89,20 +91,51 @@ type IO struct {
 	Terminal bool
 }
 
+// Stopped returns the error of a run that was interrupted and can go on.
+func Stopped() error {
+	return Give(Interrupted, errors.New("interrupted; everything read so far is kept: the same command with -resume goes on from there"))
+}
+
+// patience is how long Main waits for a run that was interrupted to end by
+// itself: a reading stops at once, a computation may not.
+const patience = time.Second
+
 // Main runs a program and exits with its status. The context ends at the first
-// interrupt; a second one ends the process at once. An error is printed on
-// standard error as "name: error", one line.
+// interrupt, and the program within a second of it, wherever it is: whatever
+// writes files must bear that, as it must bear a kill. A second interrupt ends
+// it at once. An error is printed on standard error as "name: error", one line.
 func Main(name string, run func(ctx context.Context, args []string, std IO) error) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	go func() {
 		<-ctx.Done()
 		stop()
 	}()
-	err := run(ctx, os.Args[1:], IO{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Terminal: isTerminal(os.Stderr)})
+	err := supervise(ctx, patience, func() error {
+		return run(ctx, os.Args[1:], IO{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Terminal: isTerminal(os.Stderr)})
+	})
 	if err != nil && !errors.Is(err, flag.ErrHelp) {
-		fmt.Fprintf(os.Stderr, "%s: %v\n", name, err)
+		// Joined errors come a line each.
+		fmt.Fprintf(os.Stderr, "%s: %s\n", name, strings.ReplaceAll(err.Error(), "\n", "; "))
 	}
 	os.Exit(Status(err))
+}
+
+// supervise returns run's error, or Stopped where run goes on for longer than
+// wait after ctx has ended.
+func supervise(ctx context.Context, wait time.Duration, run func() error) error {
+	done := make(chan error, 1)
+	go func() { done <- run() }()
+	select {
+	case err := <-done:
+		return err
+	case <-ctx.Done():
+	}
+	select {
+	case err := <-done:
+		return err
+	case <-time.After(wait):
+		return Stopped()
+	}
 }
 
 func isTerminal(f *os.File) bool {

@@ -39,6 +39,24 @@ func TestStatus(t *testing.T) {
 	}
 }
 
+// What does not listen is left behind, soon; what does has its own word.
+func TestSuperviseEnds(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	own := errors.New("own")
+	if err := supervise(ctx, time.Hour, func() error { return own }); err != own {
+		t.Errorf("without an interrupt: %v", err)
+	}
+	cancel()
+	if err := supervise(ctx, time.Hour, func() error { return own }); err != own {
+		t.Errorf("interrupted, and listening: %v", err)
+	}
+	never := make(chan struct{})
+	defer close(never)
+	if err := supervise(ctx, time.Millisecond, func() error { <-never; return nil }); Status(err) != Interrupted || !strings.Contains(err.Error(), "-resume") {
+		t.Errorf("interrupted, and deaf: %v", err)
+	}
+}
+
 func TestGiveKeepsNil(t *testing.T) {
 	if err := Give(Failed, nil); err != nil {
 		t.Errorf("Give(Failed, nil) = %v, want nil", err)

@@ -34,8 +34,7 @@ func (f *Flags) Parse(args []string) error {
 	err := f.FlagSet.Parse(args)
 	if errors.Is(err, flag.ErrHelp) {
 		fmt.Fprintf(f.std.Err, "%s\n\nOptions:\n", f.synopsis)
-		f.SetOutput(f.std.Err)
-		f.PrintDefaults()
+		f.VisitAll(f.describe)
 		return err
 	}
 	if err != nil {
@@ -53,11 +52,27 @@ func (f *Flags) Parse(args []string) error {
 	return nil
 }
 
-// Exclude makes Parse refuse two options together, for a reason.
-func (f *Flags) Exclude(a, b, reason string) {
+// describe prints what an option is, beside its name.
+func (f *Flags) describe(x *flag.Flag) {
+	value, usage := flag.UnquoteUsage(x)
+	if value == "value" { // unnamed: a Choice
+		value = "word"
+	}
+	if x.DefValue != "" && x.DefValue != "false" {
+		usage += " (default " + x.DefValue + ")"
+	}
+	lead := fmt.Sprintf("  %-24s", strings.TrimSpace("-"+x.Name+" "+value))
+	wrap(f.std.Err, lead, strings.Repeat(" ", len(lead)+1), usage)
+}
+
+// Exclude makes Parse refuse an option together with any of some others, for a
+// reason.
+func (f *Flags) Exclude(reason, option string, others ...string) {
 	f.rules = append(f.rules, func(given map[string]bool) error {
-		if given[a] && given[b] {
-			return Bad("-%s and -%s exclude each other: %s", a, b, reason)
+		for _, other := range others {
+			if given[option] && given[other] {
+				return Bad("-%s and -%s exclude each other: %s", option, other, reason)
+			}
 		}
 		return nil
 	})
@@ -107,9 +122,11 @@ func (f *Flags) Whole(p *int, name string, value, low, high int, usage string) {
 	}}, name, fmt.Sprintf("%s, %d to %d", usage, low, high))
 }
 
-// Moment defines an option that takes a time as RFC 3339 writes it.
+// Moment defines an option that takes a time as RFC 3339 writes it. Where it is
+// not given it is the present second.
 func (f *Flags) Moment(p *time.Time, name, usage string) {
-	f.Var(&checked{"", func(s string) (err error) {
+	*p = time.Now().UTC().Truncate(time.Second)
+	f.Var(&checked{"now", func(s string) (err error) {
 		if *p, err = time.Parse(time.RFC3339, s); err != nil {
 			return errors.New("write it as 2026-11-25T09:00:00Z")
 		}

@@ -4,32 +4,66 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"io"
 	"os"
 	"strings"
+
+	"example.org/primaries/chart/keep"
 )
 
 // Inputs reads the files that a user named and remembers what they held.
-type Inputs struct{ sums []string }
+type Inputs struct{ paths, sums []string }
 
-// Read opens the file at path and lets use read it. Every error has the status
-// BadInput and names the path.
+// Read opens the file at path and lets use read it, through a reader whose Name
+// method returns the path. Every error has the status BadInput and names the
+// path, or that of another input, where use says that the error lies there. An
+// empty path is an input that was not given, and no error.
 func (in *Inputs) Read(path string, use func(io.Reader) error) error {
+	if path == "" {
+		return nil
+	}
+	in.paths = append(in.paths, path)
 	file, err := os.Open(path)
 	if err != nil {
-		return Bad("%w", err)
+		return Bad("%w; give the path of a file that can be read", err)
 	}
 	defer file.Close()
 	sum := sha256.New()
-	if err := use(io.TeeReader(file, sum)); err != nil {
-		if strings.Contains(err.Error(), path) {
-			return Give(BadInput, err)
+	if err := use(named{io.TeeReader(file, sum), path}); err != nil {
+		var other *Error
+		if errors.As(err, &other) { // of an input that was read within this one
+			return err
+		}
+		for _, p := range in.paths {
+			if strings.Contains(err.Error(), p+",") || strings.Contains(err.Error(), p+":") {
+				return Give(BadInput, err)
+			}
 		}
 		return Bad("%s: %w", path, err)
 	}
 	in.sums = append(in.sums, hex.EncodeToString(sum.Sum(nil)))
 	return nil
 }
+
+// Save writes the file whose path the user gave by an option, whole or not at
+// all; nothing where the path is empty. An error has the status BadInput.
+func Save(option, path string, write func(io.Writer) error) error {
+	if path == "" {
+		return nil
+	}
+	if err := keep.ReplaceFile(path, write); err != nil {
+		return Bad("%w; give another file with -%s", err, option)
+	}
+	return nil
+}
+
+type named struct {
+	io.Reader
+	name string
+}
+
+func (n named) Name() string { return n.name }
 
 // Digest returns 16 hex digits that name the values, which are anything that
 // encoding/json takes, and everything that was read.

@@ -2,13 +2,15 @@ package cli
 
 import (
 	"fmt"
+	"io"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // Progress draws how far a long job has come: on a terminal one line with a
 // bar, drawn again; elsewhere a plain line at the start of each stage and at
-// each quarter of it. It is not safe for concurrent use.
+// each quarter of a longer one. It is not safe for concurrent use.
 type Progress struct {
 	std     IO
 	stage   string
@@ -36,7 +38,7 @@ func (p *Progress) Update(stage string, done, total int, left time.Duration) {
 		return
 	}
 	quarter := 0
-	if total > 0 {
+	if total >= 8 { // a shorter stage is over before its line is read
 		quarter = 4 * done / total
 	}
 	if stage != p.stage || quarter > p.quarter {
@@ -45,10 +47,33 @@ func (p *Progress) Update(stage string, done, total int, left time.Duration) {
 	}
 }
 
-// Line prints a line of its own, above the bar where there is one.
+// Line prints a sentence of its own, above the bar where there is one: wrapped
+// on a terminal, elsewhere on one line.
 func (p *Progress) Line(text string) {
 	p.Clear()
+	if p.std.Terminal {
+		wrap(p.std.Err, "", "  ", text)
+		return
+	}
 	fmt.Fprintln(p.std.Err, text)
+}
+
+// wrap prints words after a lead, and begins every further line with indent.
+func wrap(w io.Writer, lead, indent, words string) {
+	const width = 80
+	line := lead
+	for _, word := range strings.Fields(words) {
+		if strings.TrimSpace(line) != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+			fmt.Fprintln(w, line)
+			line = indent + word
+			continue
+		}
+		if line != "" {
+			line += " "
+		}
+		line += word
+	}
+	fmt.Fprintln(w, line)
 }
 
 // Clear takes the bar away.
