@@ -1,0 +1,13 @@
+// Package pictures makes patches from people's own images: the colours that
+// they work with are the colours that their display should be measured at.
+//
+// [Decode] reads a PNG, JPEG or TIFF from a stranger within limits. [Patches]
+// samples the pixels of one picture or several, takes them to the signals of
+// the display, and picks the colours that stand for them, so that a large sky
+// does not drown a small red coat.
+//
+// What an image's numbers mean must be said: [Options].Source is sRGB unless it
+// names another encoding or a profile. An image that carries a profile of its
+// own says so in [Picture].HasProfile; nothing here reads that profile, and
+// taking such an image for sRGB would be wrong.
+package pictures
