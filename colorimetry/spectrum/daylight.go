@@ -46,6 +46,6 @@ func DaylightSpectrum(cct float64) (Spectrum, error) {
 	m := 0.0241 + 0.2562*c.X - 0.7341*c.Y
 	m1 := round((-1.3515 - 1.7703*c.X + 5.9114*c.Y) / m)
 	m2 := round((0.0300 - 31.4424*c.X + 30.0717*c.Y) / m)
-	s := daylight()
+	s := daylight().spectra
 	return s[0].Add(s[1].Scale(m1)).Add(s[2].Scale(m2)), nil
 }

@@ -51,38 +51,19 @@ func relative(s spectrum.Spectrum) colorimetry.XYZ {
 	return c.Scale(100 / c.Y)
 }
 
-// CIE 015:2018 prints the tristimulus values of illuminants to two decimals.
-// Two prints are not the rounded sums at 1 nm over 360 to 830 nm: D65's X is
-// 95.0470 (ASTM E308 prints 95.047) and D75's Z is 122.6193.
-func TestIlluminants(t *testing.T) {
-	nominal := 1.4388 / 1.4380 // today's c2 over the one the names come from
-	for _, k := range []struct {
-		name   string
-		kelvin float64
-		x, z   float64 // CIE 015:2018
-		tol    float64
-	}{
-		{"D50", 5000 * nominal, 96.42, 82.51, 0.005},
-		{"D55", 5500 * nominal, 95.68, 92.14, 0.005},
-		{"D65", 6500 * nominal, 95.04, 108.88, 0.0071},
-		{"D75", 7500 * nominal, 94.97, 122.61, 0.0094},
-	} {
-		s, err := spectrum.DaylightSpectrum(k.kelvin)
-		if err != nil {
-			t.Fatal(err)
-		}
-		got := relative(s)
-		if math.Abs(got.X-k.x) > k.tol || math.Abs(got.Z-k.z) > k.tol {
-			t.Errorf("%s: X %.4f, Z %.4f; printed %.2f, %.2f", k.name, got.X, got.Z, k.x, k.z)
-		}
-	}
-	// Illuminant A: 2848 K with c2 = 1.4350e-2 m·K, ISO/CIE 11664-2:2022.
+// Illuminant A is a black body of 2848 K with c2 = 1.4350e-2 m·K,
+// ISO/CIE 11664-2:2022; CIE 015:2018 prints its white to two decimals.
+func TestPlanckianSpectrum(t *testing.T) {
 	s, err := spectrum.PlanckianSpectrum(2848 * 1.4388 / 1.4350)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := relative(s); math.Abs(got.X-109.85) > 0.005 || math.Abs(got.Z-35.58) > 0.005 {
+	got := relative(s)
+	if math.Abs(got.X-109.85) > 0.005 || math.Abs(got.Z-35.58) > 0.005 {
 		t.Errorf("A: X %.4f, Z %.4f; printed 109.85, 35.58", got.X, got.Z)
+	}
+	if a := relative(spectrum.IlluminantA()); away(got, a) > 1e-9 {
+		t.Errorf("%v by Planck's law, %v by A's formula", got, a)
 	}
 }
 

@@ -67,6 +67,17 @@ func TestIntegral(t *testing.T) {
 	if a, b := flat.Integral(ramp), ramp.Integral(flat); a != b {
 		t.Errorf("%g one way, %g the other", a, b)
 	}
+	// At whole nm and between them the same sum: the last sample is at 560 nm.
+	each := resample(t, ramp.Add(flat), spectrum.Resampling{FromNM: 450, ToNM: 560})
+	odd := each.Add(must(t, []float64{560.5, 561.5}, []float64{0, 0}))
+	for _, o := range spectrum.Observers() {
+		if a, b := each.Integral(o.YBar), odd.Integral(o.YBar); !(math.Abs(a-b) <= 1e-12*a) {
+			t.Errorf("%s: %.15g by one way, %.15g by the other", o.Name, a, b)
+		}
+	}
+	if got := each.Integral(must(t, []float64{561, 562}, []float64{1, 1})); got != 0 {
+		t.Errorf("spectra at whole nm that do not meet give %g", got)
+	}
 	if got := flat.Integral(must(t, []float64{710, 720}, []float64{1, 1})); got != 0 {
 		t.Errorf("spectra that do not meet give %g", got)
 	}
