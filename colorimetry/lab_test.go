@@ -2,6 +2,7 @@ package colorimetry_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"example.org/primaries/colorimetry"
@@ -40,10 +41,11 @@ func TestLabLuvChromaticity(t *testing.T) {
 			{"u_star", luv.U}, {"v_star", luv.V},
 			{"u_prime", c.UV().U}, {"v_prime", c.UV().V},
 			{"x", c.Chromaticity().X}, {"y", c.Chromaticity().Y},
+			{"u_1960", c.UV().UV1960().U}, {"v_1960", c.UV().UV1960().V},
 		}
 		for _, k := range checks {
 			want := row.Num(t, k.column)
-			if c == (colorimetry.XYZ{}) && (k.column == "u_prime" || k.column == "v_prime") {
+			if c == (colorimetry.XYZ{}) && strings.ContainsAny(k.column[:1], "uv") && !strings.HasSuffix(k.column, "star") {
 				want = math.NaN() // the table gives black the white's u'v'; here it has none
 			}
 			if !near(k.got, want, 1e-9) {
@@ -98,7 +100,7 @@ func TestLabFixedPoints(t *testing.T) {
 	if got := white.Lab(white); got != (colorimetry.Lab{L: 100}) {
 		t.Errorf("white is %v", got)
 	}
-	if got := (colorimetry.XYZ{}).Lab(white); !near(got.L, 0, 1e-13) || got.A != 0 || got.B != 0 {
+	if got := (colorimetry.XYZ{}).Lab(white); got.L != 0 || got.A != 0 || got.B != 0 {
 		t.Errorf("black is %v", got)
 	}
 	if got := colorimetry.Lightness(216.0 / 24389.0); !near(got, 8, 1e-12) {

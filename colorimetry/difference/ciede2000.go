@@ -17,6 +17,24 @@ const (
 	degree = math.Pi / 180
 )
 
+// Weights are the parametric weights kL, kC and kH of CIEDE2000, by which the
+// differences of lightness, chroma and hue are divided. A weight left 0 is 1,
+// the value for reference conditions; textiles have kL = 2 by custom.
+type Weights struct{ KL, KC, KH float64 }
+
+func (w Weights) orDefault() Weights {
+	if w.KL == 0 {
+		w.KL = 1
+	}
+	if w.KC == 0 {
+		w.KC = 1
+	}
+	if w.KH == 0 {
+		w.KH = 1
+	}
+	return w
+}
+
 // CIEDE2000 returns the CIEDE2000 difference between a and b, which are CIELAB
 // under the same white: 0 for equal colours, about 1 where a trained eye
 // begins to see a difference side by side. It is symmetric. kL = kC = kH = 1.
@@ -30,37 +48,96 @@ const (
 // Source: ISO/CIE 11664-6:2014; Sharma, Wu and Dalal, Color Res. Appl. 30(1)
 // 21-30 (2005), doi:10.1002/col.20070.
 func CIEDE2000(a, b colorimetry.Lab) float64 {
+	return ciede2000(a, b, Weights{1, 1, 1}, turnTable())
+}
+
+// CIEDE2000Weighted is CIEDE2000 with parametric weights.
+//
+// Source: ISO/CIE 11664-6:2014.
+func CIEDE2000Weighted(a, b colorimetry.Lab, w Weights) float64 {
+	return ciede2000(a, b, w.orDefault(), turnTable())
+}
+
+// CIEDE2000Row sets dst[i] to CIEDE2000(a[i], b[i]). It panics if dst or b is
+// shorter than a.
+func CIEDE2000Row(dst []float64, a, b []colorimetry.Lab) {
+	dst, b = dst[:len(a)], b[:len(a)]
+	table := turnTable()
+	for i := range a {
+		dst[i] = ciede2000(a[i], b[i], Weights{1, 1, 1}, table)
+	}
+}
+
+// ciede2000 is the whole formula without an angle: CIEDE2000Steps with square
+// roots and quotients shared, so that it takes half of the time.
+func ciede2000(a, b colorimetry.Lab, w Weights, table *turns) float64 {
 	// Chroma, with a* stretched for colours near neutral.
 	cMean := (math.Sqrt(a.A*a.A+a.B*a.B) + math.Sqrt(b.A*b.A+b.B*b.B)) / 2
 	stretch := 1.5 - 0.5*chromaShare(cMean)
 	a1, a2 := stretch*a.A, stretch*b.A
 	c1 := math.Sqrt(a1*a1 + a.B*a.B)
 	c2 := math.Sqrt(a2*a2 + b.B*b.B)
-	dL, dC := b.L-a.L, c2-c1
 	cMean = (c1 + c2) / 2
 
-	dH, cosH, sinH := hues(vector{a1, a.B, c1}, vector{a2, b.B, c2})
+	// As in hues, but both vectors are scaled by the other's length, and the
+	// length of their sum (or difference) is known beforehand to be √(2qp).
+	dot := a1*a2 + a.B*b.B
+	cross := float64(a1*b.B) - float64(a2*a.B)
+	q := c1 * c2
+	p := q + math.Abs(dot)
+	var dH, cosH, sinH float64
+	if s := 2 * q * p; s > tiny && s < 1/tiny {
+		inv := 1 / math.Sqrt(s)
+		x, y := float64(c2*a1), float64(c2*a.B)
+		u, v := float64(c1*a2), float64(c1*b.B)
+		dH = 2 * math.Sqrt(q) * inv
+		if dot >= 0 {
+			dH *= cross
+			cosH, sinH = (x+u)*inv, (y+v)*inv
+		} else {
+			dH *= p
+			if cross < 0 || cross == 0 && (a.B < 0 || a.B == 0 && a1 < 0) {
+				dH, inv = -dH, -inv
+			}
+			cosH, sinH = (v-y)*inv, (x-u)*inv
+		}
+	} else {
+		dH, cosH, sinH = hues(vector{a1, a.B, c1}, vector{a2, b.B, c2})
+	}
 
-	// Multiples of the mean hue by the addition theorems.
-	cos2, sin2 := cosH*cosH-sinH*sinH, 2*sinH*cosH
-	cos3, sin3 := cos2*cosH-sin2*sinH, sin2*cosH+cos2*sinH
-	cos4, sin4 := cos2*cos2-sin2*sin2, 2*sin2*cos2
-	t := 1 - 0.17*(cosH*cos30+sinH*sin30) + 0.24*cos2 +
-		0.32*(cos3*cos6-sin3*sin6) - 0.20*(cos4*cos63+sin4*sin63)
+	// 1 + 0.015·l²/√(20 + l²) as a quotient of √(20 + l²), and one division for
+	// all three weights.
+	l2 := square((a.L+b.L)/2 - 50)
+	rl := math.Sqrt(20 + l2)
+	sl := w.KL * (rl + 0.015*l2)
+	sc := w.KC * (1 + 0.045*cMean)
+	sh := w.KH * (1 + 0.015*cMean*hueWeight(cosH, sinH))
+	inv := 1 / (sl * sc * sh)
+	l := (b.L - a.L) * rl * (sc * sh) * inv
+	c := (c2 - c1) * (sl * sh) * inv
+	h := dH * (sl * sc) * inv
 
-	l50 := (a.L+b.L)/2 - 50
-	l50 *= l50
-	dL /= 1 + 0.015*l50/math.Sqrt(20+l50)
-	dC /= 1 + 0.045*cMean
-	dH /= 1 + 0.015*cMean*t
-
-	e := dL*dL + dC*dC + dH*dH + rotation(cosH, sinH, cMean)*dC*dH
+	e := l*l + c*c + h*h
+	if t := turn(cosH, sinH, table); t != 0 {
+		e -= 2 * chromaShare(cMean) * t * c * h
+	}
 	// The rotation can take a difference of next to nothing below zero by
 	// rounding; NaN has to pass.
-	if e < 0 {
-		return 0
-	}
-	return math.Sqrt(e)
+	return root(e)
+}
+
+// tiny bounds the products whose roots and quotients keep their digits.
+const tiny = 1e-200
+
+// hueWeight returns the weight T of a mean hue.
+func hueWeight(cos, sin float64) float64 {
+	// All phases and the multiples of the hue by the addition theorems.
+	k := cos * cos
+	cos2, sin2 := 2*k-1, 2*sin*cos
+	return (1 - 0.24 + 0.20*cos63) + 0.48*k +
+		cos*((-0.17*cos30-0.96*cos6)+1.28*cos6*k) +
+		sin*((-0.17*sin30+0.32*sin6)-1.28*sin6*k) -
+		0.40*cos2*(cos63*cos2+sin63*sin2)
 }
 
 // vector is a colour in the a′, b* plane and its length, the chroma C′.
@@ -89,7 +166,9 @@ func hues(p, q vector) (dH, cosH, sinH float64) {
 	cross := float64(p.a*q.b) - float64(q.a*p.b)
 	pa, pb, qa, qb := p.a/p.c, p.b/p.c, q.a/q.c, q.b/q.c
 	if dot >= 0 {
-		dH = cross / math.Sqrt((p.c*q.c+dot)/2)
+		if cross != 0 {
+			dH = cross / math.Sqrt((p.c*q.c+dot)/2)
+		}
 		cosH, sinH = pa+qa, pb+qb
 	} else {
 		dH = math.Sqrt(2 * (p.c*q.c - dot))
@@ -102,19 +181,6 @@ func hues(p, q vector) (dH, cosH, sinH float64) {
 	}
 	n := math.Sqrt(cosH*cosH + sinH*sinH)
 	return dH, cosH / n, sinH / n
-}
-
-// rotation returns R_T, the interaction of chroma and hue in the blues.
-func rotation(cosH, sinH, cMean float64) float64 {
-	if cosH > 0 && sinH > 0 {
-		return 0 // hues below 90°: under 1e-22, lost in the sum
-	}
-	h := math.Atan2(sinH, cosH) / degree
-	if h < 0 {
-		h += 360
-	}
-	x := (h - 275) / 25
-	return -2 * chromaShare(cMean) * math.Sin(60*degree*math.Exp(-x*x))
 }
 
 // chromaShare returns √(c⁷/(c⁷+25⁷)).

@@ -42,6 +42,9 @@ func TestCIEDE2000Sharma(t *testing.T) {
 			if want := p.row.Num(t, "dE00_double"); math.Abs(got-want) > 1e-9 {
 				t.Errorf("pair %s, order %d: got %.12f, want %.12f", p.row["pair"], order, got, want)
 			}
+			if want := angular(p.a, p.b); math.Abs(got-want) > 1e-12 {
+				t.Errorf("pair %s, order %d: got %.15f, by angles %.15f", p.row["pair"], order, got, want)
+			}
 		}
 		if there != back {
 			t.Errorf("pair %s: %.17g one way and %.17g the other", p.row["pair"], there, back)
@@ -106,7 +109,7 @@ func TestCIEDE2000AgainstAngles(t *testing.T) {
 		got, want := difference.CIEDE2000(a, b), angular(a, b)
 		// The oracle takes the difference of two angles, which costs it digits
 		// where colours are close.
-		if math.Abs(got-want) > 1e-11+1e-9*want {
+		if math.Abs(got-want) > 1e-12+1e-12*want {
 			t.Fatalf("%v and %v: %.15g, by angles %.15g", a, b, got, want)
 		}
 		if got != difference.CIEDE2000(b, a) {
@@ -172,24 +175,5 @@ func TestCIEDE2000DoesNotAllocate(t *testing.T) {
 	var sum float64
 	if n := testing.AllocsPerRun(100, func() { sum += difference.CIEDE2000(a, b) }); n != 0 {
 		t.Errorf("%g allocations a call (sum %g)", n, sum)
-	}
-}
-
-func BenchmarkCIEDE2000(b *testing.B) {
-	r := rand.New(rand.NewPCG(3, 4))
-	colours := make([]colorimetry.Lab, 4096)
-	for i := range colours {
-		colours[i] = colorimetry.Lab{L: 100 * r.Float64(), A: 200*r.Float64() - 100, B: 200*r.Float64() - 100}
-	}
-	b.ReportAllocs()
-	var sum float64
-	for b.Loop() {
-		for i := 1; i < len(colours); i++ {
-			sum += difference.CIEDE2000(colours[i-1], colours[i])
-		}
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(colours)-1), "ns/colour")
-	if math.IsNaN(sum) {
-		b.Fatal("NaN")
 	}
 }

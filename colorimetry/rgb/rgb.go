@@ -17,45 +17,6 @@ type Space struct {
 	Curve   tone.Curve               // from a signal to the light of a display
 }
 
-// SRGB returns the encoding of IEC 61966-2-1:1999.
-func SRGB() Space { return withWhiteD65("sRGB", bt709Primaries(), tone.SRGB{}) }
-
-// BT709 returns the encoding of ITU-R BT.709-6 (2015), items 1.3 and 1.4, as a
-// display without light in its black shows it by BT.1886. The camera's curve
-// is tone.BT709.
-func BT709() Space { return withWhiteD65("BT.709", bt709Primaries(), tone.BT1886{}) }
-
-// BT2020 returns the encoding of ITU-R BT.2020-2 (2015), table 3, as a display
-// without light in its black shows it by BT.1886.
-func BT2020() Space {
-	return withWhiteD65("BT.2020", [3]colorimetry.Chromaticity{{X: 0.708, Y: 0.292}, {X: 0.170, Y: 0.797}, {X: 0.131, Y: 0.046}}, tone.BT1886{})
-}
-
-// DisplayP3 returns the primaries of SMPTE RP 431-2 with the white and the
-// curve of sRGB.
-//
-// Source: the registration of Display P3 in the ICC's registry of
-// three-component encodings; CSS Color Module Level 4, "display-p3".
-func DisplayP3() Space {
-	return withWhiteD65("Display P3", [3]colorimetry.Chromaticity{{X: 0.680, Y: 0.320}, {X: 0.265, Y: 0.690}, {X: 0.150, Y: 0.060}}, tone.SRGB{})
-}
-
-// AdobeRGB returns the encoding that IEC 61966-2-5:2007 calls opRGB, with the
-// exponent 563/256 of the specification "Adobe RGB (1998) Color Image
-// Encoding" (2005-05), 4.3.4.
-func AdobeRGB() Space {
-	return withWhiteD65("Adobe RGB (1998)", [3]colorimetry.Chromaticity{{X: 0.64, Y: 0.33}, {X: 0.21, Y: 0.71}, {X: 0.15, Y: 0.06}}, tone.Power{Gamma: 563.0 / 256.0})
-}
-
-// bt709Primaries returns those of ITU-R BT.709-6, item 1.3.
-func bt709Primaries() [3]colorimetry.Chromaticity {
-	return [3]colorimetry.Chromaticity{{X: 0.64, Y: 0.33}, {X: 0.30, Y: 0.60}, {X: 0.15, Y: 0.06}}
-}
-
-func withWhiteD65(name string, p [3]colorimetry.Chromaticity, c tone.Curve) Space {
-	return Space{Name: name, R: p[0], G: p[1], B: p[2], White: colorimetry.Chromaticity{X: 0.3127, Y: 0.3290}, Curve: c}
-}
-
 // Matrix returns the matrix from the encoding's linear light to relative XYZ,
 // white Y = 1. The error wraps colorimetry.ErrSingular where the primaries
 // span no area.

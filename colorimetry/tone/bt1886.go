@@ -28,7 +28,7 @@ func (c BT1886) terms() (gain, offset float64) {
 // Light returns the light of a signal relative to the white.
 func (c BT1886) Light(signal float64) float64 {
 	gain, offset := c.terms()
-	return gain * power(math.Max(signal, 0)+offset, bt1886Gamma)
+	return finite(gain * power(math.Max(signal, 0)+offset, bt1886Gamma))
 }
 
 // Signal returns the signal of a light relative to the white.
@@ -43,7 +43,7 @@ func (c BT1886) Slope(signal float64) float64 {
 		return 0
 	}
 	gain, offset := c.terms()
-	return gain * powerSlope(signal+offset, bt1886Gamma)
+	return finite(gain * powerSlope(signal+offset, bt1886Gamma))
 }
 
 // String returns "bt1886", or with luminances for instance

@@ -19,10 +19,20 @@ const (
 //	2.2                a power law, also written "power 2.2"; 0.1 to 10
 //	bt1886             BT.1886 without light in the black
 //	bt1886 100 0.05    BT.1886, white and black in cd/m²
+//	bt2020             the camera curve in full; "bt2020 10" and "bt2020 12" as rounded
 //	bt709              the camera curve
+//	gsdf 400 0.4 0.1   DICOM's function: white, black and ambient light in cd/m²
+//	hlg                hybrid log-gamma on a display of 1,000 cd/m²
+//	hlg 600 0.01       the same, white and black in cd/m²; a system gamma may follow
+//	hlg-camera         its camera curve
+//	icc 0 2.2          an ICC parametric curve: form 0 to 4, then g a b c d e f
 //	lift 0.001 srgb    the curve named last, lifted to a relative black
+//	linear
 //	lstar              CIE lightness
 //	points 0,0 0.5,0.2 1,1    a sampled curve: signal,light pairs
+//	pq                 the perceptual quantiser, relative to 10,000 cd/m²
+//	pq 1000            the same on a display that clips at 1,000 cd/m²
+//	romm               ROMM RGB
 //	srgb
 //	stretch 0.001 2.2  the curve named last, its range scaled to begin at a black
 func Parse(s string) (Curve, error) {
@@ -37,15 +47,22 @@ func parseWords(w []string, depth int) (Curve, error) {
 		return nil, fmt.Errorf(`tone: curve is empty; write for instance "power 2.2" or "srgb"`)
 	}
 	args := w[1:]
+	if c, ok := plain(w[0]); ok {
+		return c, noArguments(w)
+	}
 	switch w[0] {
-	case "srgb":
-		return SRGB{}, noArguments(w)
-	case "lstar", "l*":
-		return LStar{}, noArguments(w)
-	case "bt709":
-		return BT709{}, noArguments(w)
 	case "bt1886":
 		return parseBT1886(args)
+	case "bt2020":
+		return parseBT2020(args)
+	case "gsdf":
+		return parseGSDF(args)
+	case "hlg":
+		return parseHLG(args)
+	case "icc":
+		return parseParametric(args)
+	case "pq":
+		return parsePQ(args)
 	case "power":
 		return parsePower(args)
 	case "points":
@@ -56,7 +73,26 @@ func parseWords(w []string, depth int) (Curve, error) {
 	if _, err := strconv.ParseFloat(w[0], 64); err == nil {
 		return parsePower(w)
 	}
-	return nil, fmt.Errorf("tone: no curve is called %.40q; there are bt1886, bt709, lift, lstar, points, power, srgb and stretch", w[0])
+	return nil, fmt.Errorf("tone: no curve is called %.40q; there are bt1886, bt2020, bt709, gsdf, hlg, hlg-camera, icc, lift, linear, lstar, points, power, pq, romm, srgb and stretch", w[0])
+}
+
+// plain returns the curves that are a name without numbers.
+func plain(name string) (Curve, bool) {
+	switch name {
+	case "bt709":
+		return BT709{}, true
+	case "hlg-camera":
+		return HLGCamera{}, true
+	case "linear":
+		return Linear{}, true
+	case "lstar", "l*":
+		return LStar{}, true
+	case "romm":
+		return ROMM{}, true
+	case "srgb":
+		return SRGB{}, true
+	}
+	return nil, false
 }
 
 func noArguments(w []string) error {
@@ -75,27 +111,6 @@ func parsePower(args []string) (Curve, error) {
 		return nil, err
 	}
 	return Power{g}, nil
-}
-
-func parseBT1886(args []string) (Curve, error) {
-	switch len(args) {
-	case 0:
-		return BT1886{}, nil
-	case 2:
-		white, err := parseNumber("the white of bt1886", args[0], 1e-6, 1e6)
-		if err != nil {
-			return nil, err
-		}
-		black, err := parseNumber("the black of bt1886", args[1], 0, white)
-		if err != nil {
-			return nil, err
-		}
-		if black == white {
-			return nil, fmt.Errorf("tone: bt1886 needs a black below its white of %g cd/m²", white)
-		}
-		return BT1886{white, black}, nil
-	}
-	return nil, fmt.Errorf(`tone: bt1886 takes white and black in cd/m², as in "bt1886 100 0.05", or nothing`)
 }
 
 func parseBlack(w []string, depth int) (Curve, error) {

@@ -35,6 +35,20 @@ func TestParse(t *testing.T) {
 		"lstar":              tone.LStar{},
 		"bt709":              tone.BT709{},
 		"bt1886":             tone.BT1886{},
+		"bt2020":             tone.BT2020{},
+		"bt2020 10":          tone.BT2020{Bits: 10},
+		"BT2020 12":          tone.BT2020{Bits: 12},
+		"gsdf 400 0.4 0.3":   gsdf(t, 400, 0.4, 0.3),
+		"hlg":                tone.HLG{},
+		"hlg 600 0.01":       tone.HLG{WhiteCdM2: 600, BlackCdM2: 0.01},
+		"hlg 600 0 1.3":      tone.HLG{WhiteCdM2: 600, SystemGamma: 1.3},
+		"HLG-camera":         tone.HLGCamera{},
+		"icc 0 2.2":          parametric(t, 0, 2.2),
+		"icc 3 2 1 0 .25 .3": parametric(t, 3, 2, 1, 0, 0.25, 0.3),
+		"linear":             tone.Linear{},
+		"pq":                 tone.PQ{},
+		"pq 1000":            tone.PQ{PeakCdM2: 1000},
+		"romm":               tone.ROMM{},
 		"bt1886 100 0.05":    tone.BT1886{WhiteCdM2: 100, BlackCdM2: 0.05},
 		"lift 0 srgb":        tone.SRGB{},
 		"stretch 0.01 2.4":   tone.Stretch(tone.Power{Gamma: 2.4}, 0.01),
@@ -61,6 +75,21 @@ func TestParseRefuses(t *testing.T) {
 		"bt1886 100":                            "white and black",
 		"bt1886 100 100":                        "below its white",
 		"bt1886 100 120":                        "from 0 to 100",
+		"bt2020 8":                              "10 or 12",
+		"gsdf":                                  "white, black and ambient",
+		"gsdf 400 x 0":                          "the black of gsdf",
+		"gsdf 400 0 0":                          "in its black",
+		"hlg 1000":                              "white and black",
+		"hlg 1000 1000":                         "the black of hlg",
+		"hlg 1000 0 0":                          "system gamma",
+		"icc":                                   "a form and its parameters",
+		"icc 2.5 1":                             "the form of icc",
+		"icc 9 1":                               "from 0 to 4",
+		"icc 0 x":                               "icc parameter 1",
+		"icc 0 2 2":                             "takes 1 numbers",
+		"linear 1":                              "takes no number",
+		"pq 20000":                              "the peak of pq",
+		"pq 1 2":                                "peak in cd/m²",
 		"lift 0.1":                              "relative black and a curve",
 		"lift 1 srgb":                           "from 0 to 0.999",
 		"points":                                "0 points",
@@ -81,7 +110,7 @@ func TestParseRefuses(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"2.2", "power 2.4", "srgb", "l*", "bt1886 100 0.05", "points 0,0 0.5,0.2 1,1", "lift 0.01 stretch 0.1 srgb", "bt709"} {
+	for _, s := range []string{"2.2", "power 2.4", "srgb", "l*", "bt1886 100 0.05", "points 0,0 0.5,0.2 1,1", "lift 0.01 stretch 0.1 srgb", "bt709", "bt2020 12", "gsdf 400 0.4 0.1", "hlg 600 0.01 1.1", "hlg-camera", "icc 4 2.2 0.95 0.05 0.1 0.08 0.01 0.005", "icc 2 3 1 0 0.1", "linear", "pq 1000", "romm"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
