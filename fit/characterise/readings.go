@@ -66,6 +66,9 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 	if r.White, err = meanOf(in.Readings, white); err != nil {
 		return nil, err
 	}
+	if n := common(in.Readings, in.Verify); n > 0 {
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of the %d readings given for the proof were given to the fit as well: they prove nothing.", n, len(in.Verify)))
+	}
 	if len(in.Verify) == 0 {
 		if r.Chart, r.Proof, err = holdBack(in.Readings, in.HoldBack); err != nil {
 			return nil, err
@@ -112,6 +115,25 @@ func ReadTable(r io.Reader, name string, signalMax float64, relative bool) ([]me
 		texts = append(texts, w.Text)
 	}
 	return readings, texts, err
+}
+
+// common counts the readings of b that are in a too, signal and light.
+func common(a, b []measure.Reading) int {
+	type same struct {
+		signal colorimetry.RGB
+		xyz    colorimetry.XYZ
+	}
+	seen := map[same]bool{}
+	for _, r := range a {
+		seen[same{r.Patch.Signal, r.Raw}] = true
+	}
+	n := 0
+	for _, r := range b {
+		if seen[same{r.Patch.Signal, r.Raw}] {
+			n++
+		}
+	}
+	return n
 }
 
 // holdBack parts readings into those to fit and those to prove by. What spans

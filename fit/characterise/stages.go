@@ -151,8 +151,8 @@ func (w *Walk) CorrectCurves(ctx context.Context) error {
 	}
 	w.result.Warnings = append(w.result.Warnings, res.Warnings...)
 	last := res.Passes[len(res.Passes)-1]
-	end(fmt.Sprintf("Correction curves after %d passes: white %.4f in u'v' from the aim as read, %.1f cd/m²; floor at %.1f %% signal.",
-		len(res.Passes), last.WhiteDeltaUV, last.Luminance, 100*res.FloorSignal))
+	end(fmt.Sprintf("Correction curves after %d passes: white %.4f in u'v' from the aim as read, %.1f cd/m²; the greys hold from %.1f %% signal up.",
+		len(res.Passes)-1, last.WhiteDeltaUV, last.Luminance, 100*res.HoldSignal))
 	return nil
 }
 
@@ -235,6 +235,7 @@ func (w *Walk) LookAgain(ctx context.Context) error {
 func (w *Walk) WriteProfile(context.Context) error {
 	o := w.setup.Profile
 	o.Created = w.result.Start
+	o.Relative = w.result.RelativeXYZ
 	o.Display, o.Mode = w.result.Screen.Name, w.result.Screen.Mode
 	if o.Aim == "" {
 		o.Aim = AimName(w.result.Aim)

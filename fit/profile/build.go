@@ -149,6 +149,9 @@ func newSpec(white colorimetry.XYZ, columns [3]colorimetry.XYZ, curves tone.Chan
 		Created:       o.Created,
 		Targ:          o.Readings,
 	}
+	if o.Relative {
+		spec.LuminanceCdM2 = 0
+	}
 	for c := range 3 {
 		spec.Colorants[c] = chad.Apply(columns[c].Scale(1 / white.Y))
 	}

@@ -53,6 +53,9 @@ type Options struct {
 	// Meta holds further named texts for the meta tag, beside those that Build
 	// writes itself (black, curves, model). Version 2 has no such tag.
 	Meta map[string]string
+	// Relative says that the readings' luminance is unknown: the profile then
+	// states none (no lumi tag).
+	Relative bool
 	// Entries is the number of entries of each curve, 2 to 4096; 0 takes the
 	// fewest whose error cannot be seen.
 	Entries int
@@ -87,6 +90,9 @@ type Diagnostics struct {
 	LossMean  float64 `json:"loss_mean_delta_e_2000"`
 	LossMax   float64 `json:"loss_max_delta_e_2000"`
 	LossCount int     `json:"loss_count"`
+	// Relative says that the readings' luminance is unknown: the profile then
+	// states none (no lumi tag).
+	Relative bool
 	// Entries is the number of entries of each curve, and CurveError the
 	// largest miss of the lines between them, in L*.
 	Entries    int     `json:"entries"`

@@ -16,6 +16,12 @@ import (
 // evaluated (errors.Is finds icc.ErrUnsupported), or that it does not state
 // the luminance of its white.
 func Predictor(b []byte) (func(colorimetry.RGB) colorimetry.XYZ, error) {
+	return PredictorAt(b, 0)
+}
+
+// PredictorAt is Predictor with the luminance of the white given, in cd/m²,
+// for profiles that state none; 0 takes the profile's own.
+func PredictorAt(b []byte, whiteCdM2 float64) (func(colorimetry.RGB) colorimetry.XYZ, error) {
 	p, err := icc.Decode(b)
 	if err != nil {
 		return nil, fmt.Errorf("profile: %w", err)
@@ -32,7 +38,10 @@ func Predictor(b []byte) (func(colorimetry.RGB) colorimetry.XYZ, error) {
 	if err != nil {
 		return nil, fmt.Errorf("profile: its adaptation to D50: %w", err)
 	}
-	luminance, ok := p.Luminance()
+	luminance, ok := whiteCdM2, true
+	if luminance == 0 {
+		luminance, ok = p.Luminance()
+	}
 	if !ok || !(luminance > 0) {
 		return nil, fmt.Errorf("profile: it does not state the luminance of its white (tag lumi), so that it promises no absolute colours")
 	}

@@ -33,7 +33,7 @@ func FromRun(run *characterise.Result, o Options) (*Report, error) {
 	r := &Report{
 		Version: Version,
 		Run: Run{ID: run.RunID, Start: run.Start, End: run.End, Seed: run.Seed,
-			Simulated: run.Screen.Simulated, Adjusted: run.Adjusted},
+			Simulated: run.Screen.Simulated, Adjusted: run.Adjusted, Relative: run.RelativeXYZ},
 		Scenario:            o.Scenario,
 		Display:             Display{Name: run.Screen.Name, Mode: run.Screen.Mode, Bits: run.Screen.Bits},
 		Instrument:          Instrument{Name: run.Instrument.Name, Serial: run.Instrument.Serial},
@@ -142,7 +142,11 @@ func (r *Report) compare(run *characterise.Result) error {
 	if r.AimAccuracy.After, err = against(want, run.After, o); err != nil {
 		return err
 	}
-	predict, err := profile.Predictor(run.Profile.Bytes)
+	white := 0.0 // as the profile states it
+	if run.RelativeXYZ {
+		white = run.White.XYZ.Y
+	}
+	predict, err := profile.PredictorAt(run.Profile.Bytes, white)
 	if err != nil {
 		return err
 	}

@@ -60,7 +60,11 @@ func (r *Report) concludeWhite() {
 	}
 	asked := "as the display gives it"
 	if a := r.Aim.asked(); a > 0 {
-		asked = fmt.Sprintf("asked for %.4g", a)
+		asked = fmt.Sprintf("aim %.4g", a)
+	}
+	if r.Run.Relative {
+		r.reached("luminance not known, the readings are relative; black %.2g %% of white", 100*r.BlackCdM2/r.LuminanceCdM2)
+		return
 	}
 	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f cd/m² (%s), %s", r.LuminanceCdM2, asked, black))
 }

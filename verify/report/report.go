@@ -92,6 +92,9 @@ type Run struct {
 	Seed      uint64    `json:"seed"`
 	Simulated bool      `json:"simulated"` // display and instrument are computed, not there
 	Adjusted  bool      `json:"adjusted"`  // controls or curves were set by this run
+	// Relative says that the readings' luminance is unknown: white counts as
+	// 100 cd/m², and every luminance is on that scale.
+	Relative bool `json:"relative,omitempty"`
 }
 
 // Display names the display path.
