@@ -78,7 +78,11 @@ func Build(model fit.Model, white colorimetry.XYZ, curves tone.Channels, o Optio
 	if r.Profile, err = icc.Decode(r.Bytes); err != nil {
 		return Result{}, fmt.Errorf("profile: the written bytes cannot be read: %w", err)
 	}
-	predict, err := Predictor(r.Bytes)
+	scale := 0.0 // as the profile states it
+	if o.Relative {
+		scale = white.Y
+	}
+	predict, err := PredictorAt(r.Bytes, scale)
 	if err != nil {
 		return Result{}, err
 	}
