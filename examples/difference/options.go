@@ -60,16 +60,9 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.BoolVar(&o.textiles, "textiles", false, "for cie94, din99 and din99o: the weights for textiles")
 	f.StringVar(&o.whiteText, "white", "", "white of both tables: X,Y,Z on their scale, or the `name` of a CIE illuminant under the 2° observer: "+strings.Join(spectrum.IlluminantNames(), " "))
 	f.Number(&o.whiteY, "white-y", 1, 1e-6, 1e6, "`Y` of a white given by name: 1, 100 or its cd/m²")
-	// The files come after the options.
-	if f.FlagSet.Parse(args) != nil {
-		return nil, f.Parse(args)
-	}
-	files := slices.Clone(f.Args())
-	if err := f.Parse(args[:len(args)-len(files)]); err != nil {
+	files, err := f.ParseFiles(args, 2, "two tables, FIRST.csv SECOND.csv,")
+	if err != nil {
 		return nil, err
-	}
-	if len(files) != 2 {
-		return nil, cli.Bad("%d files are named; give two tables, FIRST.csv SECOND.csv, after all options", len(files))
 	}
 	o.first, o.second = files[0], files[1]
 	return o, o.fits(f.Given())

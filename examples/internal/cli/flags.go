@@ -31,25 +31,38 @@ func NewFlags(name, synopsis string, std IO) *Flags {
 // Parse parses args. Misuse has the status BadInput; a wish for help prints it
 // on standard error and returns flag.ErrHelp, whose status is Done.
 func (f *Flags) Parse(args []string) error {
+	_, err := f.parse(args, 0, "")
+	return err
+}
+
+// ParseFiles is Parse for a program that takes count files after its options,
+// called what in the error where there are more or fewer.
+func (f *Flags) ParseFiles(args []string, count int, what string) ([]string, error) {
+	return f.parse(args, count, what)
+}
+
+func (f *Flags) parse(args []string, count int, what string) ([]string, error) {
 	err := f.FlagSet.Parse(args)
 	if errors.Is(err, flag.ErrHelp) {
 		fmt.Fprintf(f.std.Err, "%s\n\nOptions:\n", f.synopsis)
 		f.VisitAll(f.describe)
-		return err
+		return nil, err
 	}
-	if err != nil {
-		return Bad("%w; -h lists the options", err)
-	}
-	if f.NArg() > 0 {
-		return Bad("%q is no option; -h lists the options", f.Arg(0))
+	switch n := f.NArg(); {
+	case err != nil:
+		return nil, Bad("%w; -h lists the options", err)
+	case n > 0 && count == 0:
+		return nil, Bad("%q is no option; -h lists the options", f.Arg(0))
+	case n != count:
+		return nil, Bad("%d files are named; give %s after all options", n, what)
 	}
 	given := f.Given()
 	for _, rule := range f.rules {
 		if err := rule(given); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	return nil
+	return f.Args(), nil
 }
 
 // describe prints what an option is, beside its name.
