@@ -141,6 +141,9 @@ func TestSeeds(t *testing.T) {
 				if f := r.Curves.HoldSignal; f < floors[panel][0] || f > floors[panel][1] {
 					t.Errorf("seed %d: floor at signal %.3f, want %v", seed+1, f, floors[panel])
 				}
+				if c := r.Curves.HoldCause; c == "" || panel == simulate.WideGamutLCD && !strings.Contains(c, "blue") {
+					t.Errorf("seed %d: the floor's cause is %q", seed+1, c)
+				}
 			}
 			for i, v := range all {
 				slices.Sort(v)

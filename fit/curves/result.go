@@ -18,15 +18,15 @@ func (l *loop) result() Result {
 	m, v := l.space.primaries, l.posterior(l.path.device(colorimetry.Gray(1)))
 	r.WhiteUncertainty = uvNoiseOf(r.White, m.Mul(v).Mul(m.Transpose()))
 	r.QuantisationFloor, r.HoldSignal = l.limits(l.wished, l.path)
+	if c := l.wished.Cause; c >= 0 {
+		r.FloorCause = fmt.Sprintf("the %s channel's own black is brighter than darker greys of this white have room for", [3]string{"red", "green", "blue"}[c])
+	}
 	r.HoldSignal, r.HoldCause = l.hold(r)
 	lost := func(bits int) int {
 		v := measure.LostLevels(l.path.curves, bits, l.options.Bits)
 		return max(v[0], v[1], v[2])
 	}
 	r.LostLevels8, r.LostLevels10 = lost(8), lost(10)
-	if c := l.wished.Cause; c >= 0 {
-		r.FloorCause = fmt.Sprintf("the %s channel's own black is brighter than darker greys of this white have room for", [3]string{"red", "green", "blue"}[c])
-	}
 	r.Sentences = l.sentences(r)
 	r.Warnings = l.warnings()
 	r.Misfit, r.Jumps, r.Grain = l.hyper.misfit, l.hyper.fine, l.hyper.grain
