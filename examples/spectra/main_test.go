@@ -1,0 +1,129 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"example.org/primaries/colorimetry/spectrum"
+	"example.org/primaries/examples/internal/cli"
+)
+
+// table writes spectra, 380 to 780 nm at 5 nm, as a file for the program.
+func table(t *testing.T, spectra map[string]spectrum.Spectrum) string {
+	t.Helper()
+	var b bytes.Buffer
+	var names []string
+	for n := range spectra {
+		names = append(names, n)
+	}
+	fmt.Fprintf(&b, "wavelength_nm,%s\n", strings.Join(names, ","))
+	for nm := 380.0; nm <= 780; nm += 5 {
+		fmt.Fprintf(&b, "%g", nm)
+		for _, n := range names {
+			fmt.Fprintf(&b, ",%v", spectra[n].At(nm))
+		}
+		b.WriteByte('\n')
+	}
+	path := filepath.Join(t.TempDir(), "spectra.csv")
+	if err := os.WriteFile(path, b.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func call(args ...string) (rows []map[string]string, stderr string, status int) {
+	var out, errs bytes.Buffer
+	err := run(context.Background(), args, cli.IO{Out: &out, Err: &errs})
+	all, _ := csv.NewReader(&out).ReadAll()
+	for i, r := range all {
+		if i == 0 {
+			continue
+		}
+		m := map[string]string{}
+		for k, v := range r {
+			m[all[0][k]] = v
+		}
+		rows = append(rows, m)
+	}
+	if err != nil {
+		errs.WriteString(err.Error())
+	}
+	return rows, errs.String(), cli.Status(err)
+}
+
+func number(t *testing.T, row map[string]string, column string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(row[column], 64)
+	if err != nil {
+		t.Fatalf("column %s holds %q", column, row[column])
+	}
+	return v
+}
+
+// The lamp LED-B3 of CIE 015:2018: x, y and temperature as printed there
+// (0.3756, 0.3723; 4103 K); Ra, R9 and Rf as colorimetry/rendering's
+// cross-check has them.
+func TestLamp(t *testing.T) {
+	lamp, err := spectrum.Illuminant("LED-B3")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, stderr, status := call(table(t, map[string]spectrum.Spectrum{"lamp": lamp}))
+	if status != 0 || stderr != "" || len(rows) != 1 {
+		t.Fatalf("status %d, %d rows, %s", status, len(rows), stderr)
+	}
+	for column, want := range map[string][2]float64{
+		"x": {0.3756, 2e-4}, "y": {0.3723, 2e-4}, "cct": {4103, 1}, "ra": {84.835, 0.01}, "r9": {23.78, 0.03}, "rf": {85.32, 0.01},
+		"u": {4 * 0.3756 / (-2*0.3756 + 12*0.3723 + 3), 2e-4}, "v": {9 * 0.3723 / (-2*0.3756 + 12*0.3723 + 3), 2e-4},
+	} {
+		if got := number(t, rows[0], column); math.Abs(got-want[0]) > want[1] {
+			t.Errorf("%s is %g, want %g", column, got, want[0])
+		}
+	}
+}
+
+// A perfect diffuser looks like its lamp; a line has its own wavelength.
+func TestSurfaceAndLine(t *testing.T) {
+	even, err := spectrum.New([]float64{380, 780}, []float64{1, 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, stderr, status := call("-illuminant", "D65", table(t, map[string]spectrum.Spectrum{"diffuser": even}))
+	if status != 0 || math.Abs(number(t, rows[0], "Y")-1) > 1e-9 || rows[0]["ra"] != "" || rows[0]["dominant_nm"] != "" {
+		t.Errorf("status %d, %v, %s", status, rows, stderr)
+	}
+	line, err := spectrum.New([]float64{380, 525, 530, 535, 780}, []float64{0, 0, 1, 0, 0})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, stderr, status = call(table(t, map[string]spectrum.Spectrum{"line": line}))
+	if status != 0 || math.Abs(number(t, rows[0], "dominant_nm")-530) > 0.5 || number(t, rows[0], "purity") < 0.98 || rows[0]["ra"] != "" {
+		t.Errorf("status %d, %v", status, rows)
+	}
+	if !strings.Contains(stderr, "line: ") {
+		t.Errorf("nothing says why a line has no index: %q", stderr)
+	}
+}
+
+func TestBadUse(t *testing.T) {
+	empty := filepath.Join(t.TempDir(), "empty.csv")
+	if err := os.WriteFile(empty, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for name, args := range map[string][]string{
+		"no file": {}, "two files": {"a", "b"}, "missing": {"missing.csv"}, "empty": {empty},
+		"illuminant": {"-illuminant", "D99", empty}, "observer": {"-observer", "me", empty},
+	} {
+		if _, stderr, status := call(args...); status != cli.BadInput || strings.Count(stderr, "\n") > 0 || stderr == "" {
+			t.Errorf("%s: status %d, %q", name, status, stderr)
+		}
+	}
+}
