@@ -66,8 +66,13 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 	if r.White, err = meanOf(in.Readings, white); err != nil {
 		return nil, err
 	}
-	if n := common(in.Readings, in.Verify); n > 0 {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of the %d readings given for the proof were given to the fit as well: they prove nothing.", n, len(in.Verify)))
+	if len(in.Verify) > 0 {
+		if r.Proof = unseen(in.Readings, in.Verify); len(r.Proof) < leastProof {
+			return nil, fmt.Errorf("characterise: %d of the %d readings given for the proof are not among those given for the fit; a proof needs at least %d that the fit has not seen", len(r.Proof), len(in.Verify), leastProof)
+		}
+		if n := len(in.Verify) - len(r.Proof); n > 0 {
+			r.Warnings = append(r.Warnings, fmt.Sprintf("%d of the %d readings given for the proof were given to the fit as well: they prove nothing and were left out.", n, len(in.Verify)))
+		}
 	}
 	if len(in.Verify) == 0 {
 		if r.Chart, r.Proof, err = holdBack(in.Readings, in.HoldBack); err != nil {
@@ -117,8 +122,11 @@ func ReadTable(r io.Reader, name string, signalMax float64, relative bool) ([]me
 	return readings, texts, err
 }
 
-// common counts the readings of b that are in a too, signal and light.
-func common(a, b []measure.Reading) int {
+// leastProof is the fewest readings that a proof may rest on.
+const leastProof = 4
+
+// unseen returns the readings of b that are not in a too, signal and light.
+func unseen(a, b []measure.Reading) []measure.Reading {
 	type same struct {
 		signal colorimetry.RGB
 		xyz    colorimetry.XYZ
@@ -127,13 +135,13 @@ func common(a, b []measure.Reading) int {
 	for _, r := range a {
 		seen[same{r.Patch.Signal, r.Raw}] = true
 	}
-	n := 0
+	var out []measure.Reading
 	for _, r := range b {
-		if seen[same{r.Patch.Signal, r.Raw}] {
-			n++
+		if !seen[same{r.Patch.Signal, r.Raw}] {
+			out = append(out, r)
 		}
 	}
-	return n
+	return out
 }
 
 // holdBack parts readings into those to fit and those to prove by. What spans
@@ -156,7 +164,7 @@ func holdBack(all []measure.Reading, share float64) (keep, held []measure.Readin
 	}
 	want := int(share*float64(len(all)) + 0.5)
 	want = min(want, free/2)
-	if want < 4 {
+	if want < leastProof {
 		return nil, nil, fmt.Errorf("characterise: %d readings, %d of them inside the signal range, are too few to hold some back for a proof; measure more or give an independent set", len(all), free)
 	}
 	due := 0

@@ -126,16 +126,24 @@ func NextLook(entries []Entry, e Entry) Look {
 	return Look{e.Time.Add(time.Duration(math.Round(days*24)) * time.Hour), reason}
 }
 
+// leastSpan is the shortest time over which drift is reckoned.
+const leastSpan = 3 * 24 * time.Hour
+
 // rates returns how fast luminance (share a day, signed) and white (u'v' a day)
 // move, 0 where that cannot be told from noise. The entries, at least two, are
 // alike and by rising time.
 func rates(like []Entry) (luminance, white float64) {
 	if len(like) == 2 {
 		c, _ := Compare(like[:1], like[1])
-		if !c.BeyondNoise || c.Days < 1 {
+		if !c.BeyondNoise || like[1].Time.Sub(like[0].Time) < leastSpan {
 			return 0, 0
 		}
 		return c.LuminanceShare / c.Days, c.WhiteDeltaUV / c.Days
+	}
+	// Hours apart, drift cannot be told from warm-up and the instrument's own
+	// wandering, and a month's figure would be that times hundreds.
+	if like[len(like)-1].Time.Sub(like[0].Time) < leastSpan {
+		return 0, 0
 	}
 	var days, light, u, v []float64
 	for _, p := range like {

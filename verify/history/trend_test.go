@@ -105,3 +105,19 @@ func TestNextLook(t *testing.T) {
 		t.Errorf("%v", l)
 	}
 }
+
+// Three runs of one afternoon differ by noise and warm-up; told as a month's
+// drift that would be hundreds of times as much.
+func TestRunsOfOneDayShowNoDrift(t *testing.T) {
+	var all []history.Entry
+	for i := range 4 {
+		e := entry(string(rune('a'+i)), float64(i)/48)
+		e.WhiteX += 0.003 * float64(i)
+		e.LuminanceCdM2 *= 1 - 0.01*float64(i)
+		all = append(all, e)
+	}
+	last := all[len(all)-1]
+	if look := history.NextLook(all, last); !strings.Contains(look.Reason, "month") || look.Due.Sub(last.Time) < 25*24*time.Hour {
+		t.Errorf("next look %v: %s", look.Due, look.Reason)
+	}
+}
