@@ -159,7 +159,7 @@ func parsePoints(args []string) (Curve, error) {
 func parseNumber(what, s string, lo, hi float64) (float64, error) {
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil || !(v >= lo && v <= hi) {
-		return 0, fmt.Errorf("tone: %s %.40q is no number from %g to %g", what, s, lo, hi)
+		return 0, fmt.Errorf("tone: %s is %.40q; give a number from %g to %g", what, s, lo, hi)
 	}
 	return v, nil
 }

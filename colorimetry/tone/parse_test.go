@@ -67,7 +67,7 @@ func TestParseRefuses(t *testing.T) {
 		"gamma":                                 "no curve is called",
 		"power":                                 "one number",
 		"power 2.2 3":                           "one number",
-		"power x":                               `"x" is no number`,
+		"power x":                               `is "x"; give a number from 0.1 to 10`,
 		"220":                                   "from 0.1 to 10",
 		"nan":                                   "from 0.1 to 10",
 		"0":                                     "from 0.1 to 10",

@@ -136,6 +136,7 @@ func TestBadReadings(t *testing.T) {
 		}}.text(), nil, []string{"bad.csv", "too few", "measure more"}},
 		{"wrong maximum", good.text(), []string{"-signal-max", "255"}, []string{"bad.csv", "no signal is above 1", "leave signal-max out"}},
 		{"bad curves", good.text(), []string{"-curves", "bad.csv"}, []string{"bad.csv", "input,R,G,B"}},
+		{"fitted proof", good.text(), []string{"-verify", "bad.csv"}, []string{"bad.csv", "the fit has not seen"}},
 		{"missing proof", good.text(), []string{"-verify", "none.csv"}, []string{"none.csv", "give the path"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -198,6 +199,7 @@ func TestBadUse(t *testing.T) {
 		{"force and resume", "", []string{"-force", "-resume"}, []string{"-force", "-resume", "exclude each other"}},
 		{"two displays", "", []string{"-readings", good, "-display-spectra", spectra, "-display-tones", tones}, []string{"-readings", "-display-spectra", "exclude each other"}},
 		{"corrected readings", "", []string{"-readings", good, "-correction", "pairs"}, []string{"-readings", "-correction", "exclude each other"}},
+		{"depth of readings", "", []string{"-readings", good, "-bits", "9"}, []string{"-readings", "-bits", "exclude each other"}},
 		{"curves alone", "", []string{"-curves", "x.csv"}, []string{"-curves", "-readings"}},
 		{"share beside proof", "", []string{"-readings", good, "-verify", good, "-share", "0.3"}, []string{"-verify", "-share", "exclude each other"}},
 		{"spectra alone", "", []string{"-display-spectra", spectra}, []string{"-display-spectra", "-display-tones"}},

@@ -30,7 +30,7 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	if err != nil {
 		return err
 	}
-	folder, err := cli.OpenFolder(o.out, cli.FolderOptions{Force: o.force, Resume: o.resume, Last: report.LastFile})
+	folder, err := cli.OpenFolder(o.out, cli.FolderOptions{Force: o.force, Resume: o.resume, Last: report.LastFile, Notes: std.Err})
 	if err != nil {
 		return err
 	}

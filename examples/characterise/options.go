@@ -84,7 +84,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.StringVar(&words.White, "white", "D65", "`white`: D50, D55, D65, D75, a colour temperature, x,y or native")
 	f.Choice(&o.xyz, "xyz", "absolute", "with -readings: what X, Y and Z are", "absolute", "relative")
 	f.Exclude("readings come from one display, not from two", "readings", "display-spectra", "display-tones")
-	f.Exclude("readings are taken as they are", "readings", "correction", "source")
+	f.Exclude("readings are taken as they are", "readings", "bits", "controls", "correction", "patches", "proof", "source")
 	f.Exclude("one begins anew, the other goes on", "force", "resume")
 	f.Exclude("nothing is held back from independent readings", "verify", "share")
 	f.Need("readings", "curves", "share", "signal-max", "verify", "xyz")

@@ -60,6 +60,7 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 		return nil, err
 	}
 	r.Settled = r.Found
+	r.Warnings = append(r.Warnings, "The tables state no noise: floors and spreads of the figures assume single readings of a middling instrument (0.001 in x and y, 0.5 % of luminance, 0.005 cd/m²). Averaged readings are better than that.")
 	if in.Relative {
 		r.Warnings = append(r.Warnings, "The readings are relative: their white counts as 100 cd/m², whatever it was. Luminance, black and absolute figures are on that scale and say nothing of the display's own.")
 	}
@@ -165,7 +166,7 @@ func holdBack(all []measure.Reading, share float64) (keep, held []measure.Readin
 	want := int(share*float64(len(all)) + 0.5)
 	want = min(want, free/2)
 	if want < leastProof {
-		return nil, nil, fmt.Errorf("characterise: %d readings, %d of them inside the signal range, are too few to hold some back for a proof; measure more or give an independent set", len(all), free)
+		return nil, nil, fmt.Errorf("characterise: of %d readings %d have every channel above 0 and below full signal, too few to hold %d back for a proof: measure more, or give an independent set", len(all), free, leastProof)
 	}
 	due := 0
 	for _, r := range all {

@@ -29,6 +29,15 @@ func (r *Report) Conclude() {
 	r.Cautions = append(slices.Clone(cautions[:]), own...)
 }
 
+// reachedTitle heads what was reached; where nothing was adjusted, nothing was
+// tried, and the figures are only as read.
+func (r *Report) reachedTitle() string {
+	if r.Run.Adjusted {
+		return "Reached"
+	}
+	return "As read (the aim is only compared)"
+}
+
 func (r *Report) reached(format string, v ...any) {
 	r.Reached = append(r.Reached, fmt.Sprintf(format, v...))
 }

@@ -25,7 +25,7 @@ func WriteText(w io.Writer, r *Report) error {
 		head = append(head, cut(printable(fmt.Sprintf("%s (limits: %s)", s, r.Limits)), maxColumns))
 	}
 	foot := wrap("", cautions[0])
-	sections := []section{{title: "Reached", lines: bullets(r.Reached)}, {title: "Not reached", lines: bullets(r.NotReached)}, {title: "Next", lines: bullets(r.Next)}}
+	sections := []section{{title: r.reachedTitle(), lines: bullets(r.Reached)}, {title: "Not reached", lines: bullets(r.NotReached)}, {title: "Next", lines: bullets(r.Next)}}
 	room := maxLines - len(head) - len(foot)
 	for _, s := range sections {
 		if len(s.lines) > 0 {

@@ -41,6 +41,8 @@ type FolderOptions struct {
 	Force  bool   // earlier results are taken away first
 	Resume bool   // a run that was begun goes on; a finished one stays as it is
 	Last   string // name of the file that is written last
+	// Notes takes a line where there is nothing to resume; nil drops it.
+	Notes io.Writer
 }
 
 // OpenFolder makes the folder at path where there is none, takes its lock and
@@ -101,6 +103,9 @@ func (f *Folder) Begin() (journal *keep.Journal, lines [][]byte, err error) {
 	// must not be taken for such and written behind.
 	if n := len(lines); n > 0 && !json.Valid(lines[n-1]) {
 		return nil, nil, Bad("%s, line %d: it is no line of a journal; restore the file from a copy, or begin anew with -force", f.Path(JournalFile), n)
+	}
+	if f.options.Resume && len(lines) == 0 && f.options.Notes != nil {
+		fmt.Fprintf(f.options.Notes, "Nothing was begun in %s: the run begins there.\n", f.path)
 	}
 	f.files, err = f.listed()
 	return f.journal, lines, err
