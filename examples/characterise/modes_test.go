@@ -299,8 +299,8 @@ func TestReadings(t *testing.T) {
 		vcgt bool
 		file string
 	}{
-		{"plain", []string{mine}, false, "2026-11-25_display_native_as-read.icc"},
-		{"cgats", []string{filepath.Join(whole, "readings.cgats.txt")}, false, "2026-11-25_display_native_as-read.icc"},
+		{"plain", []string{mine}, false, "2026-11-25_readings_native_as-read.icc"},
+		{"cgats", []string{filepath.Join(whole, "readings.cgats.txt")}, false, "2026-11-25_readings.cgats_native_as-read.icc"},
 		{"curves", []string{mine, "-curves", curves}, true, "as-read-curves-"},
 		{"bytes", []string{"bytes.csv", "-signal-max", "255"}, false, "as-read"},
 		{"relative", []string{"half.csv", "-xyz", "relative", "-display-name", "My screen"}, false, "my-screen_native_as-read"},
@@ -349,8 +349,9 @@ func TestReadings(t *testing.T) {
 	if n := of("verify", "profile_accuracy.relative.delta_e_2000.count"); n != float64(len(proof)) {
 		t.Errorf("%v patches proved the profile, want %d", n, len(proof))
 	}
-	// With readings of its own for the proof, only the noise is assumed.
-	if w := warnings(t, filepath.Join(dir, "verify")); len(w) != 1 || !strings.Contains(w[0], "state no noise") {
+	// With readings of its own for the proof the noise is assumed, and the curves
+	// that the table names are missed; there is nothing else to warn of.
+	if w := warnings(t, filepath.Join(dir, "verify")); len(w) != 2 || !strings.Contains(w[0], "taken through the curves") || !strings.Contains(w[1], "state no noise") {
 		t.Errorf("warnings %q", warnings(t, filepath.Join(dir, "verify")))
 	}
 	distinct := map[string]bool{}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"io"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"example.org/primaries/chart/measure"
@@ -61,7 +62,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Choice(&o.controls, "controls", "guided", "the display's own controls", "guided", "none")
 	f.Choice(&o.correction, "correction", characterise.FromPairs, "what corrects the instrument", characterise.FromPairs, characterise.FromSource, characterise.Uncorrected)
 	f.StringVar(&o.curves, "curves", "", "with -readings: the curves that were in force (CSV `file`)")
-	f.StringVar(&o.name, "display-name", "", "`name` of the display, for the report and the profile's file")
+	f.StringVar(&o.name, "display-name", "", "`name` of the display, for report, history and profile (with -readings: default the file's)")
 	f.StringVar(&o.spectra, "display-spectra", "", "measured primaries (CSV `file`: wavelength_nm,R,G,B in W/sr/m²/nm)")
 	f.StringVar(&o.tones, "display-tones", "", "measured tone (CSV `file`: input_level,R,G,B, relative light)")
 	f.BoolVar(&o.force, "force", false, "replace an earlier result")
@@ -145,11 +146,11 @@ func (o *options) load(words aim.Words, given map[string]bool) (err error) {
 func (o *options) loadReadings() error {
 	in := &o.brought
 	in.HoldBack, in.Relative, in.Seed, in.Aim, in.Profile = o.share, o.xyz == "relative", o.seed, o.aim, o.profile
-	in.Screen = measure.ScreenInfo{Name: cmp.Or(o.name, "display"), Mode: "native"}
+	in.Screen = measure.ScreenInfo{Name: cmp.Or(o.name, strings.TrimSuffix(filepath.Base(o.readings), filepath.Ext(o.readings))), Mode: "native"}
 	table := func(path string, to *[]measure.Reading) error {
 		return o.inputs.Read(path, func(r io.Reader) error {
-			readings, warnings, err := characterise.ReadTable(r, path, o.signalMax, in.Relative)
-			*to, in.Warnings = readings, append(in.Warnings, warnings...)
+			read, err := characterise.ReadTable(r, path, o.signalMax, in.Relative)
+			*to, in.Warnings, in.Stated = read.Readings, append(in.Warnings, read.Warnings...), cmp.Or(in.Stated, read.Curves)
 			return err
 		})
 	}

@@ -27,6 +27,9 @@ type Brought struct {
 	// InForce are the curves that were in force while reading. Readings taken
 	// without curves must never meet curves in a profile: leave it zero then.
 	InForce tone.Channels
+	// Stated is the digest of the curves that the readings say they were taken
+	// through, as ReadTable returns it; "" where they say nothing.
+	Stated string
 	// Relative says that the readings' luminance is unknown.
 	Relative bool
 
@@ -60,6 +63,13 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 		return nil, err
 	}
 	r.Settled = r.Found
+	switch given := in.InForce.Digest(); {
+	case in.Stated == "" || in.Stated == given:
+	case in.InForce.Len() == 0:
+		r.Warnings = append(r.Warnings, fmt.Sprintf("The readings were taken through the curves %s, which were not given: the profile carries none and is true only while those are loaded by other means.", in.Stated))
+	default:
+		return nil, fmt.Errorf("characterise: the readings were taken through the curves %s, and those given are %s; give the curves that were in force", in.Stated, given)
+	}
 	r.Warnings = append(r.Warnings, "The tables state no noise: floors and spreads of the figures assume single readings of a middling instrument (0.001 in x and y, 0.5 % of luminance, 0.005 cd/m²). Averaged readings are better than that.")
 	if in.Relative {
 		r.Warnings = append(r.Warnings, "The readings are relative: their white counts as 100 cd/m², whatever it was. Luminance, black and absolute figures are on that scale and say nothing of the display's own.")
@@ -104,23 +114,35 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 // ReadTable reads a CSV or CGATS.17 table of readings that somebody brought:
 // name names it in errors, signalMax is the number that stands for full signal
 // (0: 1, or what the file says), relative says that its luminance is unknown.
-// The warnings are sentences about what is not as it should be. Bad input is a
-// *chart.InputError.
-func ReadTable(r io.Reader, name string, signalMax float64, relative bool) ([]measure.Reading, []string, error) {
+// Bad input is a *chart.InputError.
+func ReadTable(r io.Reader, name string, signalMax float64, relative bool) (Read, error) {
 	scale := chart.ScaleAbsolute
 	if relative {
 		scale = chart.ScaleRelative
 	}
 	t, err := chart.Read(r, name, chart.ReadOptions{File: name, SignalMax: signalMax, Scale: scale})
 	if err != nil {
-		return nil, nil, err
+		return Read{}, err
+	}
+	var out Read
+	for _, k := range t.Keywords {
+		if k.Name == curvesKeyword {
+			out.Curves = k.Value
+		}
 	}
 	readings, warnings, err := measure.FromTable(t, measure.TableOptions{File: name})
-	var texts []string
+	out.Readings = readings
 	for _, w := range warnings {
-		texts = append(texts, w.Text)
+		out.Warnings = append(out.Warnings, w.Text)
 	}
-	return readings, texts, err
+	return out, err
+}
+
+// Read is what ReadTable read.
+type Read struct {
+	Readings []measure.Reading
+	Warnings []string // sentences about what is not as it should be
+	Curves   string   // digest of the curves in force, where the table names it
 }
 
 // leastProof is the fewest readings that a proof may rest on.

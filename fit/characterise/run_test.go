@@ -13,6 +13,7 @@ import (
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/fit/aim"
 	"example.org/primaries/fit/characterise"
 	"example.org/primaries/fit/profile"
@@ -316,5 +317,26 @@ func TestVersionTwo(t *testing.T) {
 	}
 	if two.Profile.Bytes[8] != 2 || four.Profile.Bytes[8] != 4 {
 		t.Errorf("versions are %d and %d", two.Profile.Bytes[8], four.Profile.Bytes[8])
+	}
+}
+
+// Readings that say which curves they were taken through take no others, and
+// none only with a warning.
+func TestStatedCurves(t *testing.T) {
+	s, _ := setup(t, simulate.ReferenceOLED, 6)
+	r := run(t, s)
+	in := characterise.Brought{Readings: r.InState(), Stated: r.InForce.Digest(), Screen: r.Screen, InForce: tone.Identity(256)}
+	if _, err := characterise.FromReadings(context.Background(), in); err == nil || !strings.Contains(err.Error(), "curves that were in force") {
+		t.Errorf("other curves give %v", err)
+	}
+	for want, curves := range map[bool]tone.Channels{true: {}, false: r.InForce} {
+		in.InForce = curves
+		got, err := characterise.FromReadings(context.Background(), in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if warned := slices.ContainsFunc(got.Warnings, func(w string) bool { return strings.Contains(w, "taken through the curves") }); warned != want {
+			t.Errorf("curves %s: warnings %q", curves.Digest(), got.Warnings)
+		}
 	}
 }

@@ -99,11 +99,16 @@ func (r *Result) InState() []measure.Reading {
 	return out
 }
 
+// curvesKeyword is the keyword of a table's head that names, by digest, the
+// curves that its readings were taken through; "none" without.
+const curvesKeyword = "CURVES_IN_FORCE"
+
 // Table returns readings as a table for CGATS.17 or CSV, absolute.
 func Table(r *Result, readings []measure.Reading) chart.Table {
 	t := chart.Table{
 		Originator: "example.org/primaries",
-		Descriptor: fmt.Sprintf("%s, %s mode, curves %s", r.Screen.Name, r.Screen.Mode, r.InForce.Digest()),
+		Descriptor: fmt.Sprintf("%s, %s mode", r.Screen.Name, r.Screen.Mode),
+		Keywords:   []chart.Keyword{{Name: curvesKeyword, Value: r.InForce.Digest()}},
 		Created:    r.Start.UTC().Format("2006-01-02T15:04:05Z"),
 		Scale:      chart.ScaleAbsolute,
 		HasXYZ:     true,
