@@ -15,9 +15,32 @@ import (
 // defaultFolds is the number of parts that Best holds back in turn.
 const defaultFolds = 8
 
+// kind is one kind of model: its name and how it is fitted to observations, of
+// which power is the gain-offset-gamma model, where other kinds may begin.
+type kind struct {
+	name string
+	fit  func(obs []observation, power *PowerModel) (Model, error)
+}
+
+// kinds are all kinds, simpler ones first. What a kind found out about the whole
+// that need not be found out anew for each part is in zones.
+func kinds(zones *[]float64) []kind {
+	return []kind{
+		{GainOffsetGammaName, func(_ []observation, power *PowerModel) (Model, error) { return power, nil }},
+		{AdditiveName, func(obs []observation, power *PowerModel) (Model, error) {
+			m, err := fitAdditive(obs, power, *zones)
+			if err != nil {
+				return nil, err
+			}
+			*zones = m.zones
+			return m, nil
+		}},
+	}
+}
+
 // candidate is one kind of model while it is judged.
 type candidate struct {
-	name   string
+	kind
 	model  Model
 	err    error
 	misses []float64 // CIEDE2000 of each reading that was held back, in order
@@ -44,28 +67,31 @@ func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 	if o.Folds < 0 || o.Folds == 1 {
 		return nil, Evidence{}, fmt.Errorf("fit: %d folds; two or more are needed, 0 takes %d", o.Folds, defaultFolds)
 	}
-	if o.Force != "" && o.Force != AdditiveName && o.Force != GainOffsetGammaName {
-		return nil, Evidence{}, fmt.Errorf("fit: there is no model %q; there are %q and %q", o.Force, GainOffsetGammaName, AdditiveName)
+	var zones []float64
+	var list []*candidate
+	var names []string
+	for _, k := range kinds(&zones) {
+		list = append(list, &candidate{kind: k})
+		names = append(names, k.name)
+	}
+	if o.Force != "" && !slices.Contains(names, o.Force) {
+		return nil, Evidence{}, fmt.Errorf("fit: there is no model %q; there are %q", o.Force, names)
 	}
 	obs, err := observe(readings, o)
 	if err != nil {
 		return nil, Evidence{}, err
 	}
-	power, powerErr := fitPower(obs, nil)
-	list := []*candidate{{name: GainOffsetGammaName, err: powerErr}, {name: AdditiveName, err: powerErr}}
-	var zones []float64
-	if powerErr == nil {
-		list[0].model = power
-		full, err := fitAdditive(obs, power, nil)
-		if list[1].err = err; err == nil {
-			list[1].model, zones = full, full.zones
+	power, err := fitPower(obs, nil)
+	for _, c := range list {
+		if c.err = err; err == nil {
+			c.model, c.err = c.fit(obs, power)
 		}
 	}
 	ev := Evidence{Folds: o.Folds, Additivity: additivity(readings)}
 	if ev.Folds == 0 {
 		ev.Folds = defaultFolds
 	}
-	judge(obs, list, power, zones, ev.Folds)
+	judge(obs, list, power, ev.Folds)
 	i, err := choose(list, &ev, o.Force)
 	if err != nil {
 		return nil, ev, err
@@ -75,10 +101,8 @@ func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 }
 
 // judge fills the misses of every candidate by cross-validation. The power
-// model of the whole is where the parts' own begin, zones the smoothing that
-// the whole asked for: finding that anew would cost most of the time and
-// change little.
-func judge(obs []observation, list []*candidate, whole *PowerModel, zones []float64, folds int) {
+// model of the whole is where the parts' own begin.
+func judge(obs []observation, list []*candidate, whole *PowerModel, folds int) {
 	part := deal(obs, folds)
 	white := brightest(obs)
 	for f := range folds {
@@ -99,12 +123,12 @@ func judge(obs []observation, list []*candidate, whole *PowerModel, zones []floa
 			if c.err != nil {
 				continue
 			}
-			var m Model = power
-			if err == nil && c.name == AdditiveName {
-				m, err = fitAdditive(train, power, zones)
+			m, failed := Model(nil), err
+			if failed == nil {
+				m, failed = c.fit(train, power)
 			}
-			if err != nil {
-				c.err = fmt.Errorf("without part %d of %d: %w", f+1, folds, err)
+			if failed != nil {
+				c.err = fmt.Errorf("without part %d of %d: %w", f+1, folds, failed)
 				continue
 			}
 			for _, i := range held {
