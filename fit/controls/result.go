@@ -80,6 +80,6 @@ func (g *guide) settle(r *Result) {
 		r.Sentences = append(r.Sentences, has+" were asked for: the curves go down to them, at the cost of levels.")
 	default:
 		r.Aim.Luminance = r.Reachable
-		r.Sentences = append(r.Sentences, has+" were asked for: the curves' aim is what can be had.")
+		r.Sentences = append(r.Sentences, has+" were asked for: more the controls do not give.")
 	}
 }

@@ -102,7 +102,11 @@ func (r *Report) concludePath() {
 		r.missed("the display was still drifting after %.0f minutes of warm-up", w.Minutes)
 	}
 	if c := r.Curves; c != nil && c.LostLevels > 0 {
-		r.missed("%d of the path's levels are lost to the curves", c.LostLevels)
+		levels := 1024
+		if c.Bits < 10 {
+			levels = 256
+		}
+		r.missed("%d of %d levels are lost to the curves", c.LostLevels, levels)
 	}
 }
 
@@ -124,12 +128,16 @@ func (r *Report) concludeGreys() {
 			worst = math.Max(worst, off/g.WantCdM2)
 		}
 	}
+	which := ""
+	if r.FloorSignal > 0 {
+		which = " above the floor"
+	}
 	switch {
 	case count == 0:
 	case beside == 0:
-		r.reached("tone %s: all %d greys above the floor hold its luminance within 2 %%", r.Aim.Tone, count)
+		r.reached("tone %s: all %d greys%s hold its luminance within 2 %%", r.Aim.Tone, count, which)
 	default:
-		r.missed("tone %s: %d of %d greys above the floor are more than 2 %% off in luminance, the worst %.1f %%", r.Aim.Tone, beside, count, 100*worst)
+		r.missed("tone %s: %d of %d greys%s are more than 2 %% off in luminance, the worst %.1f %%", r.Aim.Tone, beside, count, which, 100*worst)
 	}
 }
 
@@ -194,6 +202,9 @@ func (r *Report) verdict(figure string) (verify.Verdict, bool) {
 // concludeNext says what to do, the first thing first.
 func (r *Report) concludeNext() {
 	next := func(format string, v ...any) { r.Next = append(r.Next, fmt.Sprintf(format, v...)) }
+	if len(r.Warnings) > 0 {
+		next("read %s in the report", plural(len(r.Warnings), "warning"))
+	}
 	if r.WarmUp != nil && !r.WarmUp.Stable {
 		next("let the display warm up longer, then run again: the figures drifted under the readings")
 	}
@@ -228,9 +239,6 @@ func (r *Report) concludeNext() {
 	}
 	if h := r.History; h != nil && !h.Look.Due.IsZero() {
 		next("measure again on %s: %s", h.Look.Due.Format("2 January 2006"), h.Look.Reason)
-	}
-	if len(r.Warnings) > 0 {
-		next("read %s in the report", plural(len(r.Warnings), "warning"))
 	}
 }
 
