@@ -6,17 +6,23 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"image/color"
 	"image/jpeg"
 	"image/png"
 	"io"
+	"math"
 
 	"golang.org/x/image/tiff"
 )
 
 // Limits bound what Decode accepts. The zero value is the default.
 type Limits struct {
-	Bytes  int64 // of the file; 0 means 512 MiB
-	Pixels int   // width × height; 0 means 150 million, about 1.2 GB at 16 bits with alpha
+	// Bytes of the file; 0 or less means 512 MiB.
+	Bytes int64
+	// Pixels is width × height; 0 or less means 150 million, more than cameras
+	// have today. Those take 1.2 GB at 16 bits with alpha, and 2.3 GB while a
+	// progressive JPEG of three full channels is decoded.
+	Pixels int
 }
 
 // Picture is a decoded image.
@@ -38,27 +44,33 @@ type format struct {
 	config  func(io.Reader) (image.Config, error)
 	decode  func(io.Reader) (image.Image, error)
 	profile func([]byte) bool
+	// bound makes the file (b is Decode's own) safe to be looked at, fit says
+	// whether it is to be decoded. Both say why not, and are nil where the
+	// decoder keeps within bounds by itself.
+	bound func(b []byte) error
+	fit   func(b []byte, c image.Config, l Limits) error
 }
 
 func formats() []format {
 	return []format{
-		{"PNG", []string{"\x89PNG\r\n\x1a\n"}, png.DecodeConfig, png.Decode, profileInPNG},
-		{"JPEG", []string{"\xff\xd8"}, jpeg.DecodeConfig, jpeg.Decode, profileInJPEG},
-		{"TIFF", []string{"II*\x00", "MM\x00*"}, tiff.DecodeConfig, tiff.Decode, profileInTIFF},
+		{"PNG", []string{"\x89PNG\r\n\x1a\n"}, png.DecodeConfig, png.Decode, profileInPNG, nil, nil},
+		{"JPEG", []string{"\xff\xd8"}, jpeg.DecodeConfig, jpeg.Decode, profileInJPEG, nil, nil},
+		{"TIFF", []string{"II*\x00", "MM\x00*"}, tiff.DecodeConfig, tiff.Decode, profileInTIFF, boundTIFF, fitTIFF},
 	}
 }
 
-// Decode reads a PNG, JPEG or TIFF of 8 or 16 bits a channel. name stands in
-// errors and patches. The size is checked before a pixel is decoded. The error
-// says what is wrong and what to do; it wraps ErrFormat for other kinds of file.
+// Decode reads a PNG, JPEG or TIFF of up to 16 bits a channel, all of which are
+// kept. name stands in errors and patches. The size is checked before a pixel
+// is decoded. The error says what is wrong and what to do; it wraps ErrFormat
+// for other kinds of file. Images in amounts of ink (CMYK) are an error.
 func Decode(r io.Reader, name string, l Limits) (Picture, error) {
-	if l.Bytes == 0 {
+	if l.Bytes <= 0 {
 		l.Bytes = 512 << 20
 	}
-	if l.Pixels == 0 {
+	if l.Pixels <= 0 {
 		l.Pixels = 150e6
 	}
-	b, err := io.ReadAll(io.LimitReader(r, l.Bytes+1))
+	b, err := io.ReadAll(io.LimitReader(r, min(l.Bytes, math.MaxInt64-1)+1))
 	if err != nil {
 		return Picture{}, fmt.Errorf("pictures: %s: %w", name, err)
 	}
@@ -76,16 +88,32 @@ func Decode(r io.Reader, name string, l Limits) (Picture, error) {
 }
 
 func (f format) read(b []byte, name string, l Limits) (Picture, error) {
+	damaged := func(err error) (Picture, error) {
+		return Picture{}, fmt.Errorf("pictures: %s: damaged or unusual %s: %w; save it anew", name, f.name, err)
+	}
+	if f.bound != nil {
+		if err := f.bound(b); err != nil {
+			return damaged(err)
+		}
+	}
 	c, err := f.config(bytes.NewReader(b))
 	if err != nil {
-		return Picture{}, fmt.Errorf("pictures: %s: damaged %s: %w; save it anew", name, f.name, err)
+		return damaged(err)
 	}
 	if c.Width <= 0 || c.Height <= 0 || int64(c.Width) > int64(l.Pixels)/int64(c.Height) {
 		return Picture{}, fmt.Errorf("pictures: %s: %d × %d pixels, at most %d are read; make it smaller", name, c.Width, c.Height, l.Pixels)
 	}
+	if c.ColorModel == color.CMYKModel {
+		return Picture{}, fmt.Errorf("pictures: %s: %w; save it as RGB", name, errCMYK)
+	}
+	if f.fit != nil {
+		if err := f.fit(b, c, l); err != nil {
+			return damaged(err)
+		}
+	}
 	m, err := f.decode(bytes.NewReader(b))
 	if err != nil {
-		return Picture{}, fmt.Errorf("pictures: %s: damaged %s: %w; save it anew", name, f.name, err)
+		return damaged(err)
 	}
 	return Picture{Name: name, Image: m, HasProfile: f.profile(b)}, nil
 }
@@ -126,34 +154,6 @@ func profileInJPEG(b []byte) bool {
 			return true
 		}
 		b = b[2+size:]
-	}
-	return false
-}
-
-// profileInTIFF reports whether the first directory of a TIFF has tag 34675.
-//
-// Source: TIFF 6.0, section 2; ICC.1:2022, annex B.3.
-func profileInTIFF(b []byte) bool {
-	var order binary.ByteOrder = binary.LittleEndian
-	if b[0] == 'M' {
-		order = binary.BigEndian
-	}
-	if len(b) < 8 {
-		return false
-	}
-	at := uint64(order.Uint32(b[4:]))
-	if at+2 > uint64(len(b)) {
-		return false
-	}
-	n := uint64(order.Uint16(b[at:]))
-	for i := range n {
-		e := at + 2 + 12*i
-		if e+12 > uint64(len(b)) {
-			return false
-		}
-		if order.Uint16(b[e:]) == 34675 {
-			return true
-		}
 	}
 	return false
 }

@@ -7,7 +7,9 @@
 // does not drown a small red coat.
 //
 // What an image's numbers mean must be said: [Options].Source is sRGB unless it
-// names another encoding or a profile. An image that carries a profile of its
-// own says so in [Picture].HasProfile; nothing here reads that profile, and
-// taking such an image for sRGB would be wrong.
+// names another encoding or a profile, and holds for all pictures of a call. An
+// image that carries a profile of its own says so in [Picture].HasProfile;
+// nothing here reads that profile, and to take such an image for sRGB may be
+// wrong. Other marks that a file may bear (cICP, gAMA and cHRM in PNG, the
+// colour space in Exif) are not looked at.
 package pictures

@@ -1,38 +1,37 @@
 package pictures
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
-	"image"
 	"image/color"
-	"math"
-	"slices"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/rgb"
+	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/icc"
 )
 
 // Meaning says what an image's numbers mean: the colour of a signal, relative,
-// and the white that it is relative to.
+// and the white that it is relative to, Y = 1. The zero value stands for sRGB.
+// It is safe for concurrent use where XYZ is.
 type Meaning struct {
 	XYZ   func(colorimetry.RGB) colorimetry.XYZ
 	White colorimetry.XYZ
 }
 
 // Encoded returns the meaning of an image in an RGB encoding. The error is that
-// of primaries that span no triangle.
+// of an encoding without curve or whose primaries span no triangle.
 func Encoded(s rgb.Space) (Meaning, error) {
-	m, err := s.Matrix()
+	c, err := rgb.NewCodec(s)
 	if err != nil {
 		return Meaning{}, fmt.Errorf("pictures: %w", err)
 	}
-	return Meaning{func(c colorimetry.RGB) colorimetry.XYZ { return m.FromLinear(s.Linear(c)) }, s.White.XYZ(1)}, nil
+	return Meaning{c.XYZ, s.White.XYZ(1)}, nil
 }
 
-// Profiled returns the meaning of an image in the device space of a profile.
+// Profiled returns the meaning of an image in the device space of a profile,
+// prepared for any intent but the absolute one, under which white is not D50.
 func Profiled(e *icc.Evaluator) Meaning { return Meaning{e.ToPCS, colorimetry.D50()} }
 
 // Options steer Patches. The zero value is the default.
@@ -40,7 +39,8 @@ type Options struct {
 	// Source is what the images' numbers mean; the zero value is sRGB.
 	Source Meaning
 	// Target is the encoding nearest to the display's own signals; the zero
-	// value is Display P3. Colours that it cannot hold are clipped to it.
+	// value is the nominal display that [chart.Nominal] describes. Colours that
+	// it cannot hold are clipped to it, channel by channel.
 	Target rgb.Space
 	// Bits puts signals on the codes of a path, 1 to 16; 0 leaves them as they
 	// are.
@@ -52,26 +52,39 @@ type Options struct {
 // Pick is a patch and what it stands for.
 type Pick struct {
 	chart.Patch
-	Picture string  // name of the picture that most of its pixels come from
-	Share   float64 // of all pixels sampled, that it stands for
+	Picture string  // name of the picture that most pixels of its colour come from
+	Share   float64 // of all opaque pixels sampled, that it stands for, 0 to 1
 }
 
 // maxPixels is the number of pixels sampled from all pictures together: enough
-// for a cell of one in ten thousand pixels to be found by twenty of them.
-const maxPixels = 200000
+// for a colour on one pixel in ten thousand to be met about twenty times.
+const maxPixels = 200_000
 
 // Patches returns at most n patches that stand for the colours of the pictures,
-// the largest share first, named picture1, picture2, …: fewer where the
-// pictures have fewer different colours. Pixels that are more than half
-// transparent are passed over. Equal input gives equal output.
+// the largest share first, named picture1, picture2, …. There are fewer where
+// the pictures, or the codes of a path of o.Bits, have fewer different colours.
+// Pixels that are more than half transparent are passed over. At most 200,000
+// pixels are looked at, each picture having an equal part of them. Equal input
+// gives equal output. Time grows with n; sets of up to some hundreds are meant.
 //
-// Pixels are counted in cells of CIELAB; cells weigh by the fourth root of
-// their count, and weighted k-means (Arthur and Vassilvitskii, SODA 2007, for
-// its start) parts them. Each part is represented by the cell nearest to its
-// centre, which is a colour that the pictures really hold.
+// Pixels are counted in cells of CIELAB. Every second part starts at the colour
+// furthest from all others that one pixel in two thousand comes near, so that
+// what is rare but different has a patch of its own; the rest start as
+// k-means++ does (Arthur and Vassilvitskii, SODA 2007). k-means then moves all
+// of them, cells weighing by the square root of their count. A patch is the
+// mean of the cell nearest to the middle of its part: within a cell, 4 units of
+// CIELAB a side, of colours that the pictures hold.
+//
+// It is an error if there is nothing to pick from, n is below 1, an image is
+// CMYK, or an option is unusable.
 func Patches(pictures []Picture, n int, o Options) ([]Pick, error) {
-	if n < 1 || len(pictures) == 0 {
-		return nil, errors.New("pictures: no pictures, or no patches, are asked for")
+	switch {
+	case n < 1:
+		return nil, fmt.Errorf("pictures: %d patches are asked for; ask for 1 or more", n)
+	case len(pictures) == 0 || len(pictures) > maxPixels:
+		return nil, fmt.Errorf("pictures: %d pictures are given; give 1 to %d", len(pictures), maxPixels)
+	case o.Bits < 0 || o.Bits > 16:
+		return nil, fmt.Errorf("pictures: a path of %d bits a channel; give 1 to 16, or 0 for no rounding", o.Bits)
 	}
 	t, err := o.taker()
 	if err != nil {
@@ -80,127 +93,71 @@ func Patches(pictures []Picture, n int, o Options) ([]Pick, error) {
 	h := histogram{}
 	for i, p := range pictures {
 		if p.Image == nil || p.Image.Bounds().Empty() {
-			return nil, fmt.Errorf("pictures: %s has no pixels", p.Name)
+			return nil, fmt.Errorf("pictures: %s has no pixels; leave it out", p.Name)
 		}
-		sample(p.Image, maxPixels/len(pictures), func(c colorimetry.RGB) { h.add(i, t.signal(c), t) })
+		if p.Image.ColorModel() == color.CMYKModel {
+			return nil, fmt.Errorf("pictures: %s: %w; save it as RGB", p.Name, errCMYK)
+		}
+		sample(p.Image, maxPixels/len(pictures), o.Seed, func(c colorimetry.RGB) {
+			s := t.signal(c)
+			h.add(i, s, t.lab(s))
+		})
 	}
-	cells := h.cells()
+	cells := h.cells(t)
 	if len(cells) == 0 {
-		return nil, errors.New("pictures: all pixels are transparent")
+		return nil, errors.New("pictures: all pixels are transparent; give a picture that is not")
 	}
 	return picks(cells, n, pictures, o), nil
 }
 
+// errCMYK says why amounts of ink are refused: package image turns them into
+// RGB by subtraction, which is no colour that anybody meant.
+var errCMYK = errors.New("its numbers are amounts of ink (CMYK)")
+
 // taker takes an image's numbers to the display's signals.
 type taker struct {
-	source        Meaning
-	target        rgb.Space
-	adapt, linear colorimetry.Matrix // to the target's white; to its linear amounts
-	forward       colorimetry.Matrix
-	white         colorimetry.XYZ
+	source Meaning
+	adapt  colorimetry.Matrix // to the target's white
+	target rgb.Codec
+	white  colorimetry.XYZ // the target's
 }
 
 func (o Options) taker() (taker, error) {
-	t := taker{source: o.Source, target: o.Target}
-	if t.target.Name == "" {
-		t.target = rgb.DisplayP3()
-	}
+	t := taker{source: o.Source}
 	var err error
 	if t.source.XYZ == nil {
 		if t.source, err = Encoded(rgb.SRGB()); err != nil {
 			return t, err
 		}
 	}
-	if t.forward, err = t.target.Matrix(); err != nil {
-		return t, fmt.Errorf("pictures: %w", err)
+	target := o.Target
+	if target == (rgb.Space{}) {
+		target = nominal()
 	}
-	if t.linear, err = t.forward.Inverse(); err != nil {
-		return t, fmt.Errorf("pictures: %w", err)
+	if t.target, err = rgb.NewCodec(target); err != nil {
+		return t, fmt.Errorf("pictures: the target is unusable: %w", err)
 	}
-	t.white = t.target.White.XYZ(1)
+	t.white = target.White.XYZ(1)
 	if t.adapt, err = colorimetry.Bradford(t.source.White, t.white); err != nil {
-		return t, fmt.Errorf("pictures: %w", err)
+		return t, fmt.Errorf("pictures: the white of source or target is unusable: %w", err)
 	}
 	return t, nil
 }
 
+// nominal returns the display of chart.Nominal as an encoding.
+func nominal() rgb.Space {
+	s := rgb.DisplayP3()
+	s.Name = "nominal display"
+	s.Curve = tone.Power{Gamma: 2.2}
+	return s
+}
+
 // signal returns the display's signal for an image's numbers.
 func (t taker) signal(c colorimetry.RGB) colorimetry.RGB {
-	return t.target.Signal(t.linear.ToLinear(t.adapt.Apply(t.source.XYZ(c))).Clamp()).Clamp()
+	s, _ := t.target.Signal(t.adapt.Apply(t.source.XYZ(c)))
+	return s.Clamp()
 }
 
 func (t taker) lab(signal colorimetry.RGB) colorimetry.Lab {
-	return t.forward.FromLinear(t.target.Linear(signal)).Lab(t.white)
-}
-
-// sample calls use for at most about most pixels, evenly spread over rows and
-// columns.
-func sample(m image.Image, most int, use func(colorimetry.RGB)) {
-	b := m.Bounds()
-	step := max(1, int(math.Ceil(math.Sqrt(float64(b.Dx())*float64(b.Dy())/float64(max(most, 1))))))
-	at := func(x, y int) color.RGBA64 {
-		r, g, bl, a := m.At(x, y).RGBA()
-		return color.RGBA64{R: uint16(r), G: uint16(g), B: uint16(bl), A: uint16(a)}
-	}
-	if fast, ok := m.(image.RGBA64Image); ok {
-		at = fast.RGBA64At
-	}
-	for y := b.Min.Y + step/2; y < b.Max.Y || y == b.Min.Y+step/2; y += step {
-		row := min(y, b.Max.Y-1)
-		for x := b.Min.X + step/2; x < b.Max.X || x == b.Min.X+step/2; x += step {
-			c := at(min(x, b.Max.X-1), row)
-			if c.A < 0x8000 {
-				continue
-			}
-			a := float64(c.A) // undo the premultiplication
-			use(colorimetry.RGB{R: float64(c.R) / a, G: float64(c.G) / a, B: float64(c.B) / a}.Clamp())
-		}
-	}
-}
-
-// key names a cell of CIELAB, cellSize a side.
-type key [3]int16
-
-const cellSize = 4
-
-// cell is what was counted in one cell.
-type cell struct {
-	signal colorimetry.RGB // mean
-	lab    colorimetry.Lab // of the mean signal
-	count  float64
-	from   map[int]float64 // count by picture
-}
-
-type histogram map[key]*cell
-
-func (h histogram) add(picture int, s colorimetry.RGB, t taker) {
-	lab := t.lab(s)
-	k := key{int16(math.Floor(lab.L / cellSize)), int16(math.Floor(lab.A / cellSize)), int16(math.Floor(lab.B / cellSize))}
-	c := h[k]
-	if c == nil {
-		c = &cell{from: map[int]float64{}, lab: lab}
-		h[k] = c
-	}
-	c.count++
-	c.from[picture]++
-	f := 1 / c.count
-	c.signal.R += f * (s.R - c.signal.R)
-	c.signal.G += f * (s.G - c.signal.G)
-	c.signal.B += f * (s.B - c.signal.B)
-}
-
-// cells returns the cells in the order of their keys.
-func (h histogram) cells() []*cell {
-	keys := make([]key, 0, len(h))
-	for k := range h {
-		keys = append(keys, k)
-	}
-	slices.SortFunc(keys, func(a, b key) int {
-		return cmp.Or(cmp.Compare(a[0], b[0]), cmp.Compare(a[1], b[1]), cmp.Compare(a[2], b[2]))
-	})
-	out := make([]*cell, len(keys))
-	for i, k := range keys {
-		out[i] = h[k]
-	}
-	return out
+	return t.target.XYZ(signal).Lab(t.white)
 }
