@@ -113,7 +113,7 @@ func status(folder *cli.Folder, err error) error {
 	switch {
 	case errors.Is(err, context.Canceled):
 		return cli.Stopped()
-	case errors.As(err, &reach): // no -resume would change that
+	case errors.As(err, &reach), errors.Is(err, characterise.ErrName): // no -resume would change that
 		return cli.Give(cli.BadInput, errors.Join(err, folder.Discard()))
 	case errors.As(err, &journal):
 		return cli.Bad("%s: %w", folder.Path(cli.JournalFile), err)

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/examples/internal/cli"
 	"example.org/primaries/icc"
 )
 
@@ -201,7 +202,15 @@ func TestCorrections(t *testing.T) {
 		t.Run(strings.Join(c.args[1:], " "), func(t *testing.T) {
 			t.Parallel()
 			dir := t.TempDir()
-			must(t, dir, short(c.args...)...)
+			// A white that only an uncertain instrument saw is neither passed nor
+			// failed.
+			want := cli.Undecided
+			if c.pairs {
+				want = cli.Done
+			}
+			if o := outcomeOf(t, dir, short(c.args...)...); o.code != want {
+				t.Errorf("status %d, want %d: %s", o.code, want, o.errors)
+			}
 			folder := filepath.Join(dir, "o")
 			doc := read(t, folder)
 			if c.warns != "" && !warned(t, folder, c.warns) {
@@ -400,5 +409,18 @@ func TestScatterIsData(t *testing.T) {
 		if !warned(t, filepath.Join(dir, name), c.says) {
 			t.Errorf("%s: warnings %q", name, warnings(t, filepath.Join(dir, name)))
 		}
+	}
+}
+
+// A display's name in any script goes through the whole walk.
+func TestNameInAnyScript(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	must(t, dir, short("-display-name", "Büro 東京")...)
+	if got := value(read(t, filepath.Join(dir, "o")), "display.name"); got != "Büro 東京" {
+		t.Errorf("the display is called %q", got)
+	}
+	if o := outcomeOf(t, dir, short("-out", "p", "-display-name", "two\nlines")...); o.code != cli.BadInput {
+		t.Errorf("a name of two lines: status %d: %s", o.code, o.errors)
 	}
 }

@@ -52,6 +52,9 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 	if in.Log == nil {
 		in.Log = func(string) {}
 	}
+	if err := checkName(in.Screen.Name); err != nil {
+		return nil, err
+	}
 	r := &Result{
 		RunID: in.RunID, Seed: in.Seed, Start: in.Start, End: in.Start, Screen: in.Screen,
 		RelativeXYZ: in.Relative, Asked: in.Aim, InForce: in.InForce,

@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
@@ -125,9 +128,29 @@ func Table(r *Result, readings []measure.Reading) chart.Table {
 	return t
 }
 
-// targ returns the chart's readings as the text of a profile's targ tag.
+// targ returns the chart's readings as the text of a profile's targ tag, which
+// takes 7-bit characters alone (ICC.1:2022, textType): in names others become
+// question marks.
 func targ(r *Result) ([]byte, error) {
 	var b bytes.Buffer
 	err := chart.WriteCGATS(&b, Table(r, r.Chart), chart.WriteOptions{})
-	return b.Bytes(), err
+	text := strings.Map(func(c rune) rune {
+		if c > '~' {
+			return '?'
+		}
+		return c
+	}, b.String())
+	return []byte(text), err
+}
+
+// ErrName is wrapped where a display's name cannot be used.
+var ErrName = errors.New("give the display another name")
+
+// checkName refuses a display's name that no file can carry, before an hour is
+// spent.
+func checkName(name string) error {
+	if name == "" || len(name) > 200 || !utf8.ValidString(name) || strings.ContainsFunc(name, unicode.IsControl) {
+		return fmt.Errorf("characterise: the display's name %.40q is empty, longer than 200 bytes, or holds a control character: %w", name, ErrName)
+	}
+	return nil
 }

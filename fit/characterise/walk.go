@@ -44,6 +44,9 @@ func Begin(ctx context.Context, setup Setup) (*Walk, error) {
 	if setup.Measure.Screen == nil || setup.Measure.Instrument == nil {
 		return nil, errors.New("characterise: a screen and an instrument are needed")
 	}
+	if err := checkName(setup.Measure.Screen.Screen().Name); err != nil {
+		return nil, err
+	}
 	setup = setup.withDefaults()
 	session, err := measure.Open(ctx, setup.Measure)
 	if err != nil {

@@ -76,7 +76,7 @@ func aimOf(run *characterise.Result) Aim {
 func whiteOf(run *characterise.Result) White {
 	c := run.ProofWhite.XYZ.Chromaticity()
 	uv, _ := Spread(run.ProofWhite)
-	w := White{X: c.X, Y: c.Y, DeltaUV: c.UV().Distance(run.Aim.White.At.UV()), SpreadUV: uv}
+	w := White{X: c.X, Y: c.Y, DeltaUV: c.UV().Distance(run.Aim.White.At.UV()), SpreadUV: math.Hypot(uv, instrumentUV(run)), RepeatUV: uv}
 	// A white far from the locus has a temperature of doubtful meaning; the
 	// number comes with that error and is still the nearest.
 	w.CCT, _, _ = spectrum.CCT(c)
@@ -85,6 +85,25 @@ func whiteOf(run *characterise.Result) White {
 		w.TrueDeltaUV = &d
 	}
 	return w
+}
+
+// uncorrectedUV is the standard uncertainty of u' and of v' assumed of a filter
+// instrument that was not corrected for the display: 0.004 in x and y, the class
+// of uncorrected colorimeters in published comparisons (NIST saw more than 0.010
+// on some colours; Ohno and Brown, from an excerpt), is about this at a white.
+const uncorrectedUV = 0.0027
+
+// instrumentUV returns the standard uncertainty of u' and of v' that the
+// instrument itself leaves in the white. Of readings that somebody brought
+// nothing is known of it.
+func instrumentUV(run *characterise.Result) float64 {
+	switch {
+	case run.Correction != nil:
+		return run.Correction.UncertaintyUV / math.Sqrt2
+	case run.Adjusted && !run.Instrument.Spectral:
+		return uncorrectedUV
+	}
+	return 0
 }
 
 func modelOf(e fit.Evidence) Model {

@@ -64,7 +64,7 @@ func (r *Report) entry() history.Entry {
 	e := history.Entry{
 		Version: history.Version, Run: r.Run.ID, Time: r.Run.Start, Display: r.Display.Name, Mode: r.Display.Mode,
 		Instrument: r.Instrument.Name, Serial: r.Instrument.Serial, Aim: r.Aim.Name, Profile: r.Profile,
-		WhiteX: r.White.X, WhiteY: r.White.Y, WhiteSpreadUV: r.White.SpreadUV, WhiteDeltaUV: r.White.DeltaUV,
+		WhiteX: r.White.X, WhiteY: r.White.Y, WhiteSpreadUV: r.White.RepeatUV, WhiteDeltaUV: r.White.DeltaUV,
 		LuminanceCdM2: r.LuminanceCdM2, BlackCdM2: r.BlackCdM2,
 		ProfileAccuracy: history.FiguresOf(r.ProfileAccuracy.Relative),
 	}

@@ -143,8 +143,12 @@ type White struct {
 	Y           float64  `json:"y"`
 	DeltaUV     float64  `json:"delta_uv"`                // distance from the aim in u'v'; not Duv
 	TrueDeltaUV *float64 `json:"true_delta_uv,omitempty"` // the same against the simulator's truth
-	SpreadUV    float64  `json:"spread_uv"`               // standard deviation of u' and of v', 0 unknown
-	CCT         float64  `json:"cct"`                     // kelvin
+	// SpreadUV is the standard uncertainty of u' and of v': that of the readings
+	// and of the instrument's correction together, 0 unknown. RepeatUV is that
+	// of the readings alone, which counts from one run to the next.
+	SpreadUV float64 `json:"spread_uv"`
+	RepeatUV float64 `json:"repeat_uv"`
+	CCT      float64 `json:"cct"` // kelvin
 }
 
 // Model is the fitted model.

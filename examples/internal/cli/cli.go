@@ -63,7 +63,7 @@ func Judged(state, where string) error {
 	case "failed":
 		return Give(Failed, fmt.Errorf("judged and failed: %s says what", where))
 	}
-	return Give(Undecided, fmt.Errorf("undecided, since the readings' noise leaves a limit open: %s says which", where))
+	return Give(Undecided, fmt.Errorf("undecided, since noise or the instrument's own uncertainty leaves a limit open: %s says which", where))
 }
 
 // Status returns the exit status of err: Done for nil, Interrupted for a
