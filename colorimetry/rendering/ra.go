@@ -1,7 +1,6 @@
 package rendering
 
 import (
-	"fmt"
 	"math"
 
 	"example.org/primaries/colorimetry"
@@ -21,27 +20,36 @@ type Rendering struct {
 	Kelvin, Duv float64
 }
 
-// ColourRendering returns the colour rendering indices of a light. The light
-// needs no scale. It is an error if its spectrum does not cover 380 to 780 nm,
-// or wraps spectrum.ErrFarFromLocus, with the figures beside it, where it is
-// too far from the Planckian locus to have a temperature.
+// ColourRendering returns the colour rendering indices of a light, whose
+// spectrum needs no scale. Sums are taken at 5 nm, at 1 nm where the light was
+// measured more finely; outside the light's range it is 0.
 //
-// Source: CIE 13.3-1995, clauses 5 and 6 (clause numbers from memory).
+// It is an error if the range does not include 400 to 700 nm or if the light has
+// no temperature from 1000 to 25,000 K. One that wraps
+// spectrum.ErrFarFromLocus comes with the figures: the light is too far from
+// the Planckian locus for them to mean much.
+//
+// Source: CIE 13.3-1995, clauses 5 and 6 (clause numbers from memory); daylight
+// as CIE 015:2018 has it, its two factors rounded.
 func ColourRendering(light spectrum.Spectrum) (Rendering, error) {
-	kelvin, duv, far := temperature(light)
-	if kelvin == 0 {
-		return Rendering{}, far
-	}
-	reference, err := blend(kelvin, 5000, 5000, spectrum.CIE1931())
-	if err != nil {
-		return Rendering{}, fmt.Errorf("rendering: reference of %g K: %w", kelvin, err)
-	}
-	samples := spectrum.TestColours()
-	test, testWhite, err := colours(spectrum.CIE1931(), light, samples)
+	test, err := prepare(light)
 	if err != nil {
 		return Rendering{}, err
 	}
-	ref, refWhite, err := colours(spectrum.CIE1931(), reference, samples)
+	kelvin, duv, far := test.temperature()
+	if kelvin == 0 {
+		return Rendering{}, far
+	}
+	o, samples := spectrum.CIE1931(), spectrum.TestColours()
+	reference, err := test.reference(kelvin, 5000, 5000, o)
+	if err != nil {
+		return Rendering{}, err
+	}
+	seen, testWhite, err := test.colours(o, samples)
+	if err != nil {
+		return Rendering{}, err
+	}
+	ref, refWhite, err := reference.colours(o, samples)
 	if err != nil {
 		return Rendering{}, err
 	}
@@ -49,7 +57,7 @@ func ColourRendering(light spectrum.Spectrum) (Rendering, error) {
 	k, r := uv1960(testWhite), uv1960(refWhite)
 	for i := range out.R {
 		u1, v1, w1 := wuv(uv1960(ref[i]), ref[i].Y, r)
-		u2, v2, w2 := wuv(adapt(uv1960(test[i]), k, r), test[i].Y, r)
+		u2, v2, w2 := wuv(adapt(uv1960(seen[i]), k, r), seen[i].Y, r)
 		out.R[i] = 100 - 4.6*math.Sqrt((u1-u2)*(u1-u2)+(v1-v2)*(v1-v2)+(w1-w2)*(w1-w2))
 		if i < 8 {
 			out.Ra += out.R[i] / 8

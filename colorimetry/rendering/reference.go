@@ -8,13 +8,56 @@ import (
 	"example.org/primaries/colorimetry/spectrum"
 )
 
-// summation is that of both indices: the samples are published at 5 nm.
-func summation() spectrum.Summation { return spectrum.Summation{StepNM: 5, FromNM: 380, ToNM: 780} }
+// The wavelengths of both indices in nm, and the least that a light must have
+// been measured over.
+const (
+	firstNM, lastNM         = 380, 780
+	neededFrom, neededUntil = 400, 700
+)
+
+// prepared is a light at the wavelengths of the sum: equal steps of 5 nm, at
+// which the samples are published, or of 1 nm where the light is known more
+// finely than at 5 nm, so that no line falls between the steps.
+type prepared struct {
+	spectrum.Spectrum
+	stepNM float64
+}
+
+func (p prepared) summation() spectrum.Summation {
+	return spectrum.Summation{StepNM: p.stepNM, FromNM: firstNM, ToNM: lastNM, Between: spectrum.Sprague}
+}
+
+// prepare brings a light to the wavelengths of the sum. Outside its range it is
+// 0.
+func prepare(light spectrum.Spectrum) (prepared, error) {
+	lo, hi := light.Range()
+	if lo > neededFrom || hi < neededUntil {
+		return prepared{}, fmt.Errorf("rendering: the light reaches from %g to %g nm; measure it over 380 to 780 nm, at least over 400 to 700", lo, hi)
+	}
+	p := prepared{light, 5}
+	nm, _ := light.Samples()
+	for i := 1; i < len(nm); i++ {
+		if nm[i] > firstNM && nm[i-1] < lastNM && nm[i]-nm[i-1] < 5-1e-6 {
+			p.stepNM = 1
+			break
+		}
+	}
+	return p.at(light)
+}
+
+// at returns another light at p's wavelengths.
+func (p prepared) at(light spectrum.Spectrum) (prepared, error) {
+	s, err := light.Resample(spectrum.Resampling{FromNM: firstNM, ToNM: lastNM, StepNM: p.stepNM, Beyond: spectrum.Nothing})
+	if err != nil {
+		return prepared{}, fmt.Errorf("rendering: %w", err)
+	}
+	return prepared{s, p.stepNM}, nil
+}
 
 // temperature returns the correlated colour temperature and Duv of a light,
 // by the 1931 observer, as both publications ask.
-func temperature(light spectrum.Spectrum) (kelvin, duv float64, err error) {
-	white, err := spectrum.CIE1931().White(light, summation())
+func (p prepared) temperature() (kelvin, duv float64, err error) {
+	white, err := spectrum.CIE1931().White(p.Spectrum, p.summation())
 	if err != nil {
 		return 0, 0, fmt.Errorf("rendering: %w", err)
 	}
@@ -25,40 +68,55 @@ func temperature(light spectrum.Spectrum) (kelvin, duv float64, err error) {
 	return kelvin, duv, err
 }
 
-// blend returns the reference light of a temperature: a full radiator below
-// low, daylight above high, between them a mixture that changes evenly, each
-// part normalised to the same luminance by o.
-func blend(kelvin, low, high float64, o spectrum.Observer) (spectrum.Spectrum, error) {
-	if kelvin < low {
-		return spectrum.PlanckianSpectrum(kelvin)
+// reference returns the reference light of a temperature at p's wavelengths: a
+// full radiator below low, daylight above high, between them a mixture that
+// changes evenly, each part normalised to the same luminance by o.
+func (p prepared) reference(kelvin, low, high float64, o spectrum.Observer) (prepared, error) {
+	fail := func(err error) (prepared, error) {
+		return prepared{}, fmt.Errorf("rendering: reference of %g K: %w", kelvin, err)
 	}
-	day, err := spectrum.DaylightSpectrum(kelvin)
-	if err != nil || kelvin >= high {
-		return day, err
+	var parts []spectrum.Spectrum
+	var shares []float64
+	add := func(share float64, s spectrum.Spectrum, err error) error {
+		parts, shares = append(parts, s), append(shares, share)
+		return err
 	}
-	radiator, err := spectrum.PlanckianSpectrum(kelvin)
+	share := min(1, max(0, (high-kelvin)/(high-low))) // of the full radiator
+	if low == high && kelvin < low {
+		share = 1
+	} else if low == high {
+		share = 0
+	}
+	var err error
+	if share > 0 {
+		s, e := spectrum.PlanckianSpectrum(kelvin)
+		err = add(share, s, e)
+	}
+	if share < 1 && err == nil {
+		s, e := spectrum.DaylightSpectrum(kelvin)
+		err = add(1-share, s, e)
+	}
 	if err != nil {
-		return radiator, err
+		return fail(err)
 	}
-	share := (high - kelvin) / (high - low)
-	parts := [2]spectrum.Spectrum{}
-	for i, part := range []spectrum.Spectrum{radiator, day} {
-		part, err = part.Resample(spectrum.Resampling{FromNM: 380, ToNM: 780, StepNM: 5})
+	var sum spectrum.Spectrum
+	for i, part := range parts {
+		same, err := p.at(part)
 		if err != nil {
-			return part, err
+			return fail(err)
 		}
-		y, err := o.EmissionWith(part, summation())
+		y, err := o.EmissionWith(same.Spectrum, p.summation())
 		if err != nil {
-			return part, err
+			return fail(err)
 		}
-		parts[i] = part.Scale(1 / y.Y)
+		sum = sum.Add(same.Scale(shares[i] / y.Y))
 	}
-	return parts[0].Scale(share).Add(parts[1].Scale(1 - share)), nil
+	return prepared{sum, p.stepNM}, nil
 }
 
 // colours returns the samples under a light, relative, and the light's white.
-func colours(o spectrum.Observer, light spectrum.Spectrum, samples []spectrum.Sample) ([]colorimetry.XYZ, colorimetry.XYZ, error) {
-	w, err := o.Weights(light, summation())
+func (p prepared) colours(o spectrum.Observer, samples []spectrum.Sample) ([]colorimetry.XYZ, colorimetry.XYZ, error) {
+	w, err := o.Weights(p.Spectrum, p.summation())
 	if err != nil {
 		return nil, colorimetry.XYZ{}, fmt.Errorf("rendering: %w", err)
 	}

@@ -31,21 +31,24 @@ const fidelityFactor = 6.73
 // of 20 % and full adaptation; the reference changes from a full radiator to
 // daylight between 4000 and 5000 K.
 func ColourFidelity(light spectrum.Spectrum) (Fidelity, error) {
-	kelvin, duv, far := temperature(light)
-	if kelvin == 0 {
-		return Fidelity{}, far
-	}
-	o := spectrum.CIE1964()
-	reference, err := blend(kelvin, 4000, 5000, o)
-	if err != nil {
-		return Fidelity{}, fmt.Errorf("rendering: reference of %g K: %w", kelvin, err)
-	}
-	samples := spectrum.EvaluationColours()
-	test, err := uniform(o, light, samples)
+	p, err := prepare(light)
 	if err != nil {
 		return Fidelity{}, err
 	}
-	ref, err := uniform(o, reference, samples)
+	kelvin, duv, far := p.temperature()
+	if kelvin == 0 {
+		return Fidelity{}, far
+	}
+	o, samples := spectrum.CIE1964(), spectrum.EvaluationColours()
+	reference, err := p.reference(kelvin, 4000, 5000, o)
+	if err != nil {
+		return Fidelity{}, err
+	}
+	test, err := p.uniform(o, samples)
+	if err != nil {
+		return Fidelity{}, err
+	}
+	ref, err := reference.uniform(o, samples)
 	if err != nil {
 		return Fidelity{}, err
 	}
@@ -64,8 +67,8 @@ func ColourFidelity(light spectrum.Spectrum) (Fidelity, error) {
 func soften(r float64) float64 { return 10 * math.Log1p(math.Exp(r/10)) }
 
 // uniform returns the samples under a light in CAM02-UCS.
-func uniform(o spectrum.Observer, light spectrum.Spectrum, samples []spectrum.Sample) ([]appearance.Jab, error) {
-	xyz, white, err := colours(o, light, samples)
+func (p prepared) uniform(o spectrum.Observer, samples []spectrum.Sample) ([]appearance.Jab, error) {
+	xyz, white, err := p.colours(o, samples)
 	if err != nil {
 		return nil, err
 	}

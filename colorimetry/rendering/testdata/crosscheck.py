@@ -2,6 +2,7 @@
 colorspacious (Debian: python3-numpy python3-scipy python3-colorspacious).
 
 usage: crosscheck.py DATA > crosscheck.csv
+       crosscheck.py DATA random > crosscheck_random.csv
 DATA holds the tables that colorimetry/spectrum/data has copies of, under the
 names of the open data collection: cmf_cie1931_2deg_1nm.csv and so on.
 """
@@ -107,6 +108,30 @@ def rf(light, t):
     d = np.linalg.norm(jab(light) - jab(ref), axis=1).mean()
     return 10 * np.log1p(np.exp((100 - 6.73 * d) / 10))
 
+
+
+def offset(light, t):
+    d = uv(xyz(two, light)) - locus(t)
+    return np.hypot(*d) * (1 if d[1] > 0 else -1)
+
+
+if len(sys.argv) > 2:
+    # Sums of bells, each centre:width:height, that lie near the locus.
+    rng = np.random.default_rng(224)
+    print("# Colour rendering of 500 invented lights, each a sum of bells centre:width:height, exp(-((nm-centre)/width)^2/2) times height, at 380 to 780 nm in steps of 5 nm; computed by crosscheck.py with numpy, scipy and colorspacious 1.1.2")
+    print("bells,kelvin,duv,ra,r9,r12,rf")
+    count = 0
+    while count < 500:
+        n = rng.integers(3, 8)
+        bells = np.c_[rng.integers(400, 700, n), rng.integers(8, 90, n), rng.integers(10, 100, n)]
+        light = (bells[:, 2:] * np.exp(-((nm - bells[:, :1]) / bells[:, 1:2]) ** 2 / 2)).sum(0)
+        t = cct(light)
+        if not 1800 < t < 20000 or abs(offset(light, t)) > 0.045:
+            continue
+        count += 1
+        r = ra(light, t)
+        print("%s,%.8g,%.6f,%.8g,%.8g,%.8g,%.8g" % (" ".join("%d:%d:%d" % tuple(b) for b in bells), t, offset(light, t), r[:8].mean(), r[8], r[11], rf(light, t)))
+    sys.exit()
 
 print("# Ra, R9 and Rf of the CIE's lamps. Source: lamps of CIE 015:2018 (5 nm); computed by crosscheck.py with numpy, scipy and colorspacious 1.1.2.")
 print("illuminant,kelvin,ra,r9,rf")
