@@ -141,34 +141,12 @@ func (p *Profile) readTags(limits Limits, budget *int64) error {
 func decodeValue(b []byte, limits Limits, budget *int64) (v Value, off int, err error) {
 	r := &reader{b: b, limits: limits, budget: budget}
 	sig := Signature(r.u32())
-	switch sig {
-	case TypeXYZ:
-		v = skipReserved(r, readXYZ)
-	case TypeCurve:
-		v = skipReserved(r, readCurve)
-	case TypeParametricCurve:
-		v = skipReserved(r, readParametric)
-	case TypeFixedArray:
-		v = skipReserved(r, readFixedArray)
-	case TypeText:
-		v = skipReserved(r, readText)
-	case TypeTextDescription:
-		v = skipReserved(r, readTextDescription)
-	case TypeLocalized:
-		v = skipReserved(r, readLocalized)
-	case TypeDict:
-		v = skipReserved(r, readDict)
-	case TypeVideoCurves:
-		v = skipReserved(r, readVideo)
-	case TypeChromaticity:
-		v = skipReserved(r, readChromaticity)
-	case TypeSignature:
-		v = skipReserved(r, func(r *reader) Value { return SignatureValue(r.u32()) })
-	case TypeDateTime:
-		v = skipReserved(r, func(r *reader) Value { return DateTimeValue(readDateTime(r)) })
-	case TypeCICP:
-		v = skipReserved(r, func(r *reader) Value { return CICP{r.u8(), r.u8(), r.u8(), r.u8()} })
-	default:
+	if read := readerOf(sig); read != nil {
+		// The four bytes after the type signature are zero in a conforming
+		// profile, and nothing depends on them.
+		r.take(4)
+		v = read(r)
+	} else {
 		v = Raw{sig, r.b[4:len(r.b):len(r.b)]}
 	}
 	if r.err != nil {
@@ -177,9 +155,36 @@ func decodeValue(b []byte, limits Limits, budget *int64) (v Value, off int, err 
 	return v, 0, nil
 }
 
-// skipReserved passes over the four bytes after a type signature, which are
-// zero in a conforming profile and which nothing depends on.
-func skipReserved(r *reader, read func(*reader) Value) Value {
-	r.take(4)
-	return read(r)
+// readerOf returns what reads values of a type, nil for one that this package
+// does not interpret.
+func readerOf(sig Signature) func(*reader) Value {
+	switch sig {
+	case TypeChromaticity:
+		return readChromaticity
+	case TypeCICP:
+		return readCICP
+	case TypeCurve:
+		return readCurve
+	case TypeDateTime:
+		return readDateTimeValue
+	case TypeDict:
+		return readDict
+	case TypeFixedArray:
+		return readFixedArray
+	case TypeLocalized:
+		return readLocalized
+	case TypeParametricCurve:
+		return readParametric
+	case TypeSignature:
+		return readSignature
+	case TypeText:
+		return readText
+	case TypeTextDescription:
+		return readTextDescription
+	case TypeVideoCurves:
+		return readVideo
+	case TypeXYZ:
+		return readXYZ
+	}
+	return nil
 }

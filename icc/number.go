@@ -90,6 +90,8 @@ func (v SignatureValue) appendTo(b []byte) ([]byte, error) {
 	return binary.BigEndian.AppendUint32(appendType(b, TypeSignature), uint32(v)), nil
 }
 
+func readSignature(r *reader) Value { return SignatureValue(r.u32()) }
+
 // Type returns TypeDateTime.
 func (DateTimeValue) Type() Signature { return TypeDateTime }
 
@@ -103,6 +105,8 @@ func (d DateTime) appendTo(b []byte) []byte {
 	}
 	return b
 }
+
+func readDateTimeValue(r *reader) Value { return DateTimeValue(readDateTime(r)) }
 
 func readDateTime(r *reader) DateTime {
 	return DateTime{r.u16(), r.u16(), r.u16(), r.u16(), r.u16(), r.u16()}
@@ -144,3 +148,5 @@ func (CICP) Type() Signature { return TypeCICP }
 func (v CICP) appendTo(b []byte) ([]byte, error) {
 	return append(appendType(b, TypeCICP), v.Primaries, v.Transfer, v.Matrix, v.FullRange), nil
 }
+
+func readCICP(r *reader) Value { return CICP{r.u8(), r.u8(), r.u8(), r.u8()} }
