@@ -164,6 +164,9 @@ func (a Adaptation) TwoStepVia(from, to, via XYZ, dFrom, dTo float64) (Matrix, e
 
 // whites returns the responses to two whites.
 func (a Adaptation) whites(from, to XYZ) (f, t XYZ, err error) {
+	if a.inv == (Matrix{}) {
+		return f, t, fmt.Errorf("%w: the zero Adaptation is none; BradfordAdaptation is the usual one", ErrSingular)
+	}
 	for _, w := range [...]XYZ{from, to} {
 		if !w.Finite() || !(w.Y > 0) {
 			return f, t, fmt.Errorf("%w: a white is %v; it must be finite and have a luminance above 0", ErrSingular, w)

@@ -53,5 +53,5 @@ func (c LChuv) Saturation() float64 {
 	if c.L == 0 {
 		return math.NaN()
 	}
-	return c.C / c.L
+	return orNaN(c.C / c.L)
 }

@@ -21,6 +21,14 @@ func (c XYZ) Finite() bool {
 	return !math.IsNaN(s-s) && !math.IsInf(c.X, 0) && !math.IsInf(c.Y, 0) && !math.IsInf(c.Z, 0)
 }
 
+// orNaN returns v, or NaN where it is infinite.
+func orNaN(v float64) float64 {
+	if math.IsInf(v, 0) {
+		return math.NaN()
+	}
+	return v
+}
+
 // orNaN returns c, or NaN in all three where one is infinite or NaN.
 func (c XYZ) orNaN() XYZ {
 	if c.Finite() {
@@ -53,10 +61,10 @@ func (c XYZ) XyY() XyY {
 	return XyY{p.X, p.Y, c.Y}
 }
 
-// over returns a/d and b/d, both NaN where one is not finite.
+// over returns a/d and b/d, both NaN where one, or d, is not finite.
 func over(a, b, d float64) (float64, float64) {
 	a, b = a/d, b/d
-	if s := a + b; s-s != 0 {
+	if s := a + b; s-s != 0 || d-d != 0 {
 		return math.NaN(), math.NaN()
 	}
 	return a, b
@@ -116,7 +124,7 @@ func (c UV1960) UV() UV { return UV{c.U, c.V * 3 / 2} }
 
 // Distance returns the Euclidean distance Δu'v' between c and d. It is not
 // Duv, the signed distance from the Planckian locus in the CIE 1960 diagram.
-func (c UV) Distance(d UV) float64 { return math.Hypot(c.U-d.U, c.V-d.V) }
+func (c UV) Distance(d UV) float64 { return orNaN(math.Hypot(c.U-d.U, c.V-d.V)) }
 
 // RGB is a device signal, 0 to 1 a channel. What colour it makes is the
 // device's affair: a matrix, a model or a profile says.
@@ -142,8 +150,10 @@ func (c RGB) Max() float64 { return math.Max(c.R, math.Max(c.G, c.B)) }
 func (c RGB) Min() float64 { return math.Min(c.R, math.Min(c.G, c.B)) }
 
 // Quantise returns c rounded to the nearest code of a path with the given
-// number of bits a channel (1 to 16), clamped to [0, 1].
+// number of bits a channel, clamped to [0, 1]. Fewer bits than 1 count as 1,
+// more than 16 as 16.
 func (c RGB) Quantise(bits int) RGB {
+	bits = max(1, min(bits, 16))
 	top := float64(uint(1)<<uint(bits)) - 1
 	q := func(v float64) float64 { return math.Round(clamp01(v)*top) / top }
 	return RGB{q(c.R), q(c.G), q(c.B)}

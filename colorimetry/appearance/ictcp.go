@@ -18,7 +18,7 @@ type ICtCpForm uint8
 
 const (
 	// ICtCpPQ takes light in cd/m², 0 to 10,000, through the perceptual
-	// quantiser.
+	// quantiser, whose formula goes on above.
 	//
 	// Source: ITU-R BT.2100-2 (2018).
 	ICtCpPQ ICtCpForm = iota

@@ -41,14 +41,16 @@ var jzazbz = sync.OnceValue(func() *jzazbzMatrices {
 
 // FromXYZJzazbz returns the Jzazbz of c, which is absolute XYZ in cd/m² under
 // D65. ok is false, and the result NaN, where a cone response is negative,
-// which happens outside the spectrum locus only, or c is not finite.
+// which happens outside the spectrum locus only, where c is so far beyond the
+// 10,000 cd/m² of the code that J has its pole (some 700,000 cd/m² for a white),
+// or c is not finite.
 //
 // Source: Safdar et al. (2017), doi:10.1364/OE.25.015131.
 func FromXYZJzazbz(c colorimetry.XYZ) (j Jzazbz, ok bool) {
 	m := jzazbz()
 	v := m.lms.Apply(c)
 	v = m.iab.Apply(colorimetry.XYZ{X: encodePQ(v.X, jzazbzM2), Y: encodePQ(v.Y, jzazbzM2), Z: encodePQ(v.Z, jzazbzM2)})
-	if !v.Finite() {
+	if !v.Finite() || !(1+jzazbzD*v.X > 0) {
 		return Jzazbz{math.NaN(), math.NaN(), math.NaN()}, false
 	}
 	return Jzazbz{(1+jzazbzD)*v.X/(1+jzazbzD*v.X) - jzazbzD0, v.Y, v.Z}, true

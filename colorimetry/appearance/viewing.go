@@ -41,21 +41,22 @@ const (
 	// DefaultAdaptingCdM2 is the luminance of a grey world before a display
 	// whose white has 100 cd/m².
 	DefaultAdaptingCdM2 = 20.0
-	// DefaultBackground is the relative luminance of a grey world.
+	// DefaultBackground is the luminance of a grey world, relative to the white's.
 	DefaultBackground = 0.2
 )
 
 // Viewing is the situation that a colour is seen in.
 type Viewing struct {
 	// White is the adopted white, relative: on a display usually the display's
-	// white with Y = 1. The colours that are looked at are on the same scale.
+	// white with Y = 1. The colours that are looked at are on the same scale. The
+	// models know that scale, so that a white of Y = 100 is an error.
 	White colorimetry.XYZ
 	// AdaptingCdM2 is L_A, the luminance of the adapting field in cd/m². By
 	// common practice it is a fifth of the white's luminance. 0 stands for
 	// DefaultAdaptingCdM2.
 	AdaptingCdM2 float64
 	// Background is Y_b, the relative luminance of the background, on White's
-	// scale. 0 stands for DefaultBackground.
+	// scale and at most White's. 0 stands for DefaultBackground of White.Y.
 	Background float64
 	// Surround is the surround; the zero value stands for Average.
 	Surround Surround
@@ -64,6 +65,10 @@ type Viewing struct {
 	Discounting bool
 }
 
+// mostWhite bounds a white: twice the perfect diffuser and more are another
+// scale. Whites of very low temperature have a large X, of high ones a large Z.
+const mostWhite = 4
+
 // withDefaults returns v with its zero fields filled in, or an error that says
 // which field no model can work with.
 func (v Viewing) withDefaults() (Viewing, error) {
@@ -71,7 +76,7 @@ func (v Viewing) withDefaults() (Viewing, error) {
 		v.AdaptingCdM2 = DefaultAdaptingCdM2
 	}
 	if v.Background == 0 {
-		v.Background = DefaultBackground
+		v.Background = DefaultBackground * v.White.Y
 	}
 	if v.Surround == (Surround{}) {
 		v.Surround = Average()
@@ -81,13 +86,13 @@ func (v Viewing) withDefaults() (Viewing, error) {
 		v         float64
 		low, high float64
 	}{
-		{"White.X", v.White.X, 0, 1e3}, {"White.Y", v.White.Y, 0, 1e3}, {"White.Z", v.White.Z, 0, 1e3},
+		{"White.X", v.White.X, 0, mostWhite}, {"White.Y", v.White.Y, 0, mostWhite}, {"White.Z", v.White.Z, 0, mostWhite},
 		{"AdaptingCdM2", v.AdaptingCdM2, 0, 1e6},
-		{"Background", v.Background, 0, 1e3},
+		{"Background", v.Background, 0, v.White.Y},
 		{"Surround.F", v.Surround.F, 0, 2}, {"Surround.C", v.Surround.C, 0, 2}, {"Surround.Nc", v.Surround.Nc, 0, 2},
 	} {
 		if !(f.v > f.low && f.v <= f.high) {
-			return v, fmt.Errorf("appearance: %s is %g; give a number above %g and not above %g", f.name, f.v, f.low, f.high)
+			return v, fmt.Errorf("appearance: %s is %g; give a number above %g and not above %g (colours are relative: the white of a display has Y = 1)", f.name, f.v, f.low, f.high)
 		}
 	}
 	return v, nil

@@ -6,8 +6,9 @@ import (
 	"example.org/primaries/colorimetry"
 )
 
-// CIE94Weights are the parametric weights of CIE94. The zero value stands for
-// GraphicArts.
+// CIE94Weights are the parametric weights of CIE94. A factor left 0 is 1, and K1
+// and K2 are those of GraphicArts where both are 0. A negative weight makes the
+// difference NaN.
 type CIE94Weights struct {
 	KL, KC, KH float64 // divide the differences of lightness, chroma and hue
 	K1, K2     float64 // how the weights of chroma and hue grow with the reference's chroma
@@ -47,10 +48,25 @@ func CIE94Parts(reference, sample colorimetry.Lab, w CIE94Weights) Parts {
 }
 
 func (w CIE94Weights) orDefault() CIE94Weights {
-	if w == (CIE94Weights{}) {
-		return GraphicArts()
+	if w.K1 == 0 && w.K2 == 0 {
+		w.K1, w.K2 = GraphicArts().K1, GraphicArts().K2
+	}
+	w.KL, w.KC, w.KH = orOne(w.KL), orOne(w.KC), orOne(w.KH)
+	if w.K1 < 0 || w.K2 < 0 {
+		w.KL = math.NaN()
 	}
 	return w
+}
+
+// orOne returns a weight, 1 for one left 0 and NaN for one that is none.
+func orOne(k float64) float64 {
+	switch {
+	case k == 0:
+		return 1
+	case k < 0:
+		return math.NaN()
+	}
+	return k
 }
 
 func square(x float64) float64 { return x * x }
@@ -66,5 +82,9 @@ func hueSquare(p, q colorimetry.Lab, c1, c2 float64) float64 {
 	if cross == 0 {
 		return 0
 	}
-	return 2 * cross * cross / (c1*c2 + dot)
+	both := c1*c2 + dot
+	if both == 0 { // chromas too small for their product
+		return 0
+	}
+	return 2 * cross * cross / both
 }

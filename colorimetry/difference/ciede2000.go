@@ -19,20 +19,12 @@ const (
 
 // Weights are the parametric weights kL, kC and kH of CIEDE2000, by which the
 // differences of lightness, chroma and hue are divided. A weight left 0 is 1,
-// the value for reference conditions; textiles have kL = 2 by custom.
+// the value for reference conditions; textiles have kL = 2 by custom. A negative
+// weight makes the difference NaN.
 type Weights struct{ KL, KC, KH float64 }
 
 func (w Weights) orDefault() Weights {
-	if w.KL == 0 {
-		w.KL = 1
-	}
-	if w.KC == 0 {
-		w.KC = 1
-	}
-	if w.KH == 0 {
-		w.KH = 1
-	}
-	return w
+	return Weights{orOne(w.KL), orOne(w.KC), orOne(w.KH)}
 }
 
 // CIEDE2000 returns the CIEDE2000 difference between a and b, which are CIELAB

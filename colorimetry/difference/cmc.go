@@ -9,7 +9,8 @@ import (
 // CMC returns the CMC(l:c) difference of a sample from a reference, both CIELAB
 // under the same white (the formula was made for D65 and the 10° observer). It
 // is not symmetric. By custom l:c is 2:1 where a sample is accepted or refused
-// and 1:1 where the difference is just visible.
+// and 1:1 where the difference is just visible. It is NaN where one of l and c is
+// not above 0.
 //
 // Source: F. J. J. Clarke, R. McDonald, B. Rigg, J. Soc. Dyers Colour. 100(4)
 // 128-132 (1984), doi:10.1111/j.1478-4408.1984.tb00969.x; ISO 105-J03.
@@ -17,6 +18,9 @@ func CMC(reference, sample colorimetry.Lab, l, c float64) float64 {
 	c1 := math.Sqrt(reference.A*reference.A + reference.B*reference.B)
 	c2 := math.Sqrt(sample.A*sample.A + sample.B*sample.B)
 	sl, sc, sh := cmcWeights(reference, c1)
+	if !(l > 0 && c > 0) {
+		return math.NaN()
+	}
 	dl, dc := (sample.L-reference.L)/(l*sl), (c2-c1)/(c*sc)
 	return root(dl*dl + dc*dc + hueSquare(reference, sample, c1, c2)/(sh*sh))
 }

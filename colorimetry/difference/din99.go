@@ -8,17 +8,11 @@ import (
 
 // DIN99Weights are the parametric weights of the DIN99 formulas. A weight left
 // 0 is 1, the value for reference conditions; textiles have KE = 2 and
-// KCH = 0.5 by custom.
+// KCH = 0.5 by custom. A negative weight makes the difference NaN.
 type DIN99Weights struct{ KE, KCH float64 }
 
 func (w DIN99Weights) orDefault() DIN99Weights {
-	if w.KE == 0 {
-		w.KE = 1
-	}
-	if w.KCH == 0 {
-		w.KCH = 1
-	}
-	return w
+	return DIN99Weights{orOne(w.KE), orOne(w.KCH)}
 }
 
 // Lab99 is a colour in one of the DIN99 spaces, in rectangular coordinates.

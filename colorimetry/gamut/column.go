@@ -132,12 +132,15 @@ func (s *Solid) spans(dst []float64, q Coordinates, scratch []crossing) ([]float
 const columns = 256
 
 // Covers returns the share of another solid's volume that s covers, 0 to 1.
-// Both are in the same space, under the same white; otherwise the result means
-// nothing.
+// Both are in the same space, under the same white; it is NaN where the spaces
+// have different names, or where other is empty.
 //
 // Both are cut into the same 256 by 256 columns, whose lengths are exact. For
 // displays the result is good to 1 in 1000.
 func (s *Solid) Covers(other *Solid) float64 {
+	if len(s.vertices) == 0 || len(other.vertices) == 0 || s.space.Name() != other.space.Name() {
+		return math.NaN()
+	}
 	b := other.tree.boxes[0]
 	var mine, theirs []float64
 	var scratch []crossing

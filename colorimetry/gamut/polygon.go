@@ -52,8 +52,14 @@ func (p Polygon) signed() float64 {
 }
 
 // Area returns the area, 0 for fewer than three corners, NaN where a corner is
-// NaN.
-func (p Polygon) Area() float64 { return math.Abs(p.signed()) }
+// NaN or too far away.
+func (p Polygon) Area() float64 {
+	a := math.Abs(p.signed())
+	if math.IsInf(a, 0) {
+		return math.NaN()
+	}
+	return a
+}
 
 // Contains reports whether q is inside or, but for rounding, on the outline. NaN
 // is not.

@@ -17,7 +17,8 @@ type Options struct {
 }
 
 // Solid is all the colours that a device can make, as a closed surface of
-// triangles in a [Space]. It does not change and is safe for concurrent use.
+// triangles in a [Space]. It does not change and is safe for concurrent use; the
+// zero value is empty. [New] makes one.
 type Solid struct {
 	space     Space
 	vertices  []Coordinates
@@ -32,9 +33,14 @@ type Solid struct {
 // profile or encoding is one. The surface is where one signal is 0 or 1, which
 // holds for devices whose colours change steadily with their three signals.
 //
-// It is an error if a signal makes no finite colour, if the colour has no
-// coordinates, if the colours enclose no volume, or if Steps is out of range.
+// It is an error if there is no device or no space, if a signal makes no finite
+// colour, if the colour has no coordinates (encodings wider than all colours have
+// none in CAM16-UCS), if the colours enclose no volume, or if Steps is out of
+// range.
 func New(device func(colorimetry.RGB) colorimetry.XYZ, s Space, o Options) (*Solid, error) {
+	if device == nil || s == nil {
+		return nil, fmt.Errorf("gamut: no device or no space; a Codec's XYZ and CIELAB are ones")
+	}
 	if o.Steps == 0 {
 		o.Steps = 32
 	}
@@ -53,7 +59,7 @@ func New(device func(colorimetry.RGB) colorimetry.XYZ, s Space, o Options) (*Sol
 		c := device(signal)
 		p, ok := s.Coordinates(c)
 		if !ok || !p.finite() {
-			return 0, fmt.Errorf("gamut: signal %.4g, %.4g, %.4g makes XYZ %.4g, %.4g, %.4g, which has no place in %s", signal.R, signal.G, signal.B, c.X, c.Y, c.Z, s.Name())
+			return 0, fmt.Errorf("gamut: signal %.4g, %.4g, %.4g makes XYZ %.4g, %.4g, %.4g, which has no place in %s; CIELAB has one for every colour", signal.R, signal.G, signal.B, c.X, c.Y, c.Z, s.Name())
 		}
 		i := int32(len(out.vertices))
 		index[place] = i + 1
@@ -159,7 +165,7 @@ func (s *Solid) Surface() (corners []Coordinates, triangles [][3]int) {
 // Contains reports whether a colour is inside the solid or, but for rounding,
 // on its surface. NaN is not.
 func (s *Solid) Contains(p Coordinates) bool {
-	if !p.finite() {
+	if !p.finite() || len(s.vertices) == 0 {
 		return false
 	}
 	if s.winding(p) != 0 {
@@ -172,6 +178,9 @@ func (s *Solid) Contains(p Coordinates) bool {
 // ContainsXYZ reports whether a colour is inside the solid, as [Solid.Contains].
 // A colour without a place in the space is not.
 func (s *Solid) ContainsXYZ(c colorimetry.XYZ) bool {
+	if len(s.vertices) == 0 {
+		return false
+	}
 	p, ok := s.space.Coordinates(c)
 	return ok && s.Contains(p)
 }
@@ -179,7 +188,7 @@ func (s *Solid) ContainsXYZ(c colorimetry.XYZ) bool {
 // Nearest returns the colour of the solid that is nearest to p, and how far
 // away it is: p itself and 0 where p is inside. It is NaN for NaN.
 func (s *Solid) Nearest(p Coordinates) (nearest Coordinates, distance float64) {
-	if !p.finite() {
+	if !p.finite() || len(s.vertices) == 0 {
 		nan := math.NaN()
 		return Coordinates{nan, nan, nan}, nan
 	}
@@ -196,7 +205,11 @@ func (s *Solid) Nearest(p Coordinates) (nearest Coordinates, distance float64) {
 // NearestXYZ is [Solid.Nearest] for tristimulus values. ok is false, and the
 // result NaN, where c has no place in the space.
 func (s *Solid) NearestXYZ(c colorimetry.XYZ) (nearest colorimetry.XYZ, distance float64, ok bool) {
-	p, ok := s.space.Coordinates(c)
+	var p Coordinates
+	ok = len(s.vertices) > 0
+	if ok {
+		p, ok = s.space.Coordinates(c)
+	}
 	if ok {
 		var q Coordinates
 		if q, distance = s.Nearest(p); distance == 0 {

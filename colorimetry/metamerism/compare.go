@@ -17,11 +17,11 @@ import (
 type Options struct {
 	// Reference is the observer for whom the two lights match. The zero value
 	// stands for CIE 1931. Between it and a model of eyes lies the difference
-	// between their foundations too; [Physiology.Observer] of the zero value
+	// between their foundations too; Physiology.Observer of the zero value
 	// leaves only what sets people apart.
 	Reference spectrum.Observer
 	// Difference is the measure of difference, first light first; nil stands for
-	// [difference.CIEDE2000].
+	// difference.CIEDE2000.
 	Difference func(a, b colorimetry.Lab) float64
 	// Correct makes up for a match that isn't perfect: the second light's
 	// tristimulus values are multiplied, for all observers, by what makes it

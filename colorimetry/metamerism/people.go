@@ -95,7 +95,7 @@ func Population(n int, o PopulationOptions) ([]Physiology, error) {
 		o.FromYears, o.ToYears = youngest, oldest
 	}
 	if !(o.FromYears >= 10 && o.FromYears <= o.ToYears && o.ToYears <= 80) {
-		return nil, fmt.Errorf("metamerism: people of %g to %g years; 10 to 80 are possible", o.FromYears, o.ToYears)
+		return nil, fmt.Errorf("metamerism: people of %g to %g years; give both ends, 10 to 80", o.FromYears, o.ToYears)
 	}
 	r := rand.New(rand.NewPCG(o.Seed, 0x6f6273657276)) // a stream of its own
 	draw := func(sd, least, most float64) float64 {

@@ -59,7 +59,7 @@ func (p prepared) at(light spectrum.Spectrum) (prepared, error) {
 func (p prepared) temperature() (kelvin, duv float64, err error) {
 	white, err := spectrum.CIE1931().White(p.Spectrum, p.summation())
 	if err != nil {
-		return 0, 0, fmt.Errorf("rendering: %w", err)
+		return 0, 0, fmt.Errorf("rendering: the light gives the eye nothing, or less: its spectrum must be above 0 and finite as a whole (%w)", err)
 	}
 	kelvin, duv, err = spectrum.CCT(white.Chromaticity())
 	if err != nil && !errors.Is(err, spectrum.ErrFarFromLocus) {

@@ -10,7 +10,8 @@ import (
 
 // Fidelity is the result of [ColourFidelity].
 type Fidelity struct {
-	// Rf is the general colour fidelity index, 0 to 100.
+	// Rf is the general colour fidelity index: 0 to 100, which the formula passes
+	// by 0.0005 where a light is its own reference.
 	Rf float64
 	// Samples holds the index of each of the 99 samples, in their order.
 	Samples [99]float64

@@ -11,22 +11,31 @@ const gamutSlack = 1e-12
 
 // Codec is a Space with its matrices worked out once: between signals and
 // relative XYZ under the encoding's own white. It is a value, safe for
-// concurrent use; [NewCodec] makes one.
+// concurrent use. [NewCodec] makes one; the zero value is of no use.
 type Codec struct {
 	space          Space
 	toXYZ, fromXYZ colorimetry.Matrix
 }
 
 // NewCodec returns the codec of an encoding. The error wraps
-// colorimetry.ErrSingular where the primaries span no area; another says that
-// there is no curve.
+// colorimetry.ErrSingular where the primaries span no area; others say that
+// there is no curve, that it is none, or that the white lies outside the
+// primaries' triangle.
 func NewCodec(s Space) (Codec, error) {
 	if s.Curve == nil {
 		return Codec{}, fmt.Errorf("rgb: encoding %q has no curve; put one of package tone into Curve", s.Name)
 	}
+	if v := s.Curve.Light(0.5); !(v > 0) {
+		return Codec{}, fmt.Errorf("rgb: encoding %q: its curve %v makes light %g of half the signal; give it parameters that make one", s.Name, s.Curve, v)
+	}
 	m, err := s.Matrix()
 	if err != nil {
 		return Codec{}, err
+	}
+	for i := range 3 {
+		if c := m.Column(i); !(c.X+c.Y+c.Z > 0) {
+			return Codec{}, fmt.Errorf("rgb: encoding %q: its white lies outside the triangle of its primaries, so that one of them takes light away", s.Name)
+		}
 	}
 	inv, err := m.Inverse()
 	if err != nil {

@@ -13,8 +13,9 @@ import (
 type Passband int
 
 const (
-	// Corrected weighs readings that have no passband or were corrected for it,
-	// as by [Spectrum.CorrectBandpass]: table 5 of ASTM E308.
+	// Corrected leaves the readings as they are: they have no passband or were
+	// corrected for it, as by Spectrum.CorrectBandpass. It is table 5 of ASTM
+	// E308.
 	Corrected Passband = iota
 	// ThreePoint undoes the passband by second differences with the factor
 	// 0.083: the rule of table 6 of ASTM E308 for fluorescent lamps.
@@ -24,6 +25,19 @@ const (
 	// and table 6 of ASTM E308 for A, C and the D series is nearest to it.
 	Deconvolved
 )
+
+// String returns "corrected", "three-point" or "deconvolved".
+func (p Passband) String() string {
+	switch p {
+	case Corrected:
+		return "corrected"
+	case ThreePoint:
+		return "three-point"
+	case Deconvolved:
+		return "deconvolved"
+	}
+	return fmt.Sprintf("passband %d", int(p))
+}
 
 // ASTM says which table of weights [Observer.ASTMWeights] makes. Its zero
 // value is 10 nm from 360 to 780 nm for corrected readings.

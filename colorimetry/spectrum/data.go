@@ -3,6 +3,7 @@ package spectrum
 import (
 	"embed"
 	"slices"
+	"strings"
 	"sync"
 )
 
@@ -34,7 +35,7 @@ func load(name string) func() columns {
 
 // find returns the spectrum of that name.
 func (c columns) find(name string) (Spectrum, bool) {
-	if i := slices.Index(c.names, name); i >= 0 {
+	if i := slices.IndexFunc(c.names, func(n string) bool { return strings.EqualFold(n, name) }); i >= 0 {
 		return c.spectra[i], true
 	}
 	return Spectrum{}, false

@@ -21,8 +21,8 @@ import (
 //	LED-B1 … LED-V2       white LEDs, 380 to 780 nm at 5 nm
 //
 // Lamps with lines are tabulated as 5 nm averages, whose chromaticities the
-// standard sums at 5 nm: [Observer.White] and [Observer.Reflection] do so. Any
-// other name is an error; [IlluminantNames] lists all, and every [Spectrum] of
+// standard sums at 5 nm: [Observer.White] and [Observer.Reflection] do so. Names
+// are taken in upper and lower case. Any other is an error; [IlluminantNames] lists all, and every [Spectrum] of
 // your own serves as well.
 //
 // Sources: CIE 015:2018, lamps in tables 10 to 12; ISO/CIE 11664-2:2022;

@@ -175,8 +175,11 @@ func TestIlluminantNames(t *testing.T) {
 	if !slices.Contains(spectrum.IlluminantNames(), "A") {
 		t.Error("a caller can change the names")
 	}
-	if _, err := spectrum.Illuminant("d65"); err == nil || !strings.Contains(err.Error(), "D65") {
+	if _, err := spectrum.Illuminant("d66"); err == nil || !strings.Contains(err.Error(), "D65") {
 		t.Errorf("error %v doesn't say which there are", err)
+	}
+	if s, err := spectrum.Illuminant("led-b1"); err != nil || s.At(450) != illuminant(t, "LED-B1").At(450) {
+		t.Errorf("led-b1: %v", err)
 	}
 	for n, s := range map[string]spectrum.Spectrum{"A": spectrum.IlluminantA(), "D50": spectrum.IlluminantD50(), "D65": spectrum.IlluminantD65()} {
 		if s.At(560) != 100 || s.At(444.4) != illuminant(t, n).At(444.4) {

@@ -44,7 +44,7 @@ func (m Interpolation) String() string {
 type Extrapolation int
 
 const (
-	// Usual is Nearest for a reflectance and for [Spectrum.Resample], Nothing
+	// Usual is Nearest for a reflectance and for Spectrum.Resample, Nothing
 	// for light.
 	Usual Extrapolation = iota
 	// Nearest repeats the sample at the end, as CIE 015:2018 advises for

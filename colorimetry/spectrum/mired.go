@@ -8,11 +8,17 @@ import (
 )
 
 // Mired returns the reciprocal of a temperature, 10⁶/kelvin, in which equal
-// steps look about equally large.
-func Mired(kelvin float64) float64 { return 1e6 / kelvin }
+// steps look about equally large. It is NaN for a temperature not above 0.
+func Mired(kelvin float64) float64 {
+	if m := 1e6 / kelvin; m > 0 && !math.IsInf(m, 1) {
+		return m
+	}
+	return math.NaN()
+}
 
-// Kelvin returns the temperature in K whose reciprocal is mired.
-func Kelvin(mired float64) float64 { return 1e6 / mired }
+// Kelvin returns the temperature in K whose reciprocal is mired, NaN where that
+// is not above 0.
+func Kelvin(mired float64) float64 { return Mired(mired) }
 
 // FromCCT returns the chromaticity that has this correlated colour temperature
 // in K and this Duv, its signed distance from the Planckian locus in the

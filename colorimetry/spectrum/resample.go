@@ -66,7 +66,7 @@ func (s Spectrum) Resample(how Resampling) (Spectrum, error) {
 func checkRange(from, to, step float64) error {
 	switch {
 	case !(from >= 1 && to <= 1e5 && from < to):
-		return fmt.Errorf("spectrum: %g to %g is no range of wavelengths; give nm", from, to)
+		return fmt.Errorf("spectrum: %g to %g is no range of wavelengths; give both ends in nm, the lower one first", from, to)
 	case !(step > 0):
 		return fmt.Errorf("spectrum: a step of %g nm; it must be above 0", step)
 	case (to-from)/step >= maxSamples:

@@ -7,6 +7,9 @@ import (
 	"sort"
 )
 
+// maxValue bounds a spectrum's values, so that no sum over them overflows.
+const maxValue = 1e100
+
 // maxSamples bounds a spectrum: 0.01 nm steps over 360 to 1000 nm fit.
 const maxSamples = 65536
 
@@ -18,8 +21,8 @@ type Spectrum struct {
 }
 
 // New returns the spectrum with values at wavelengthsNM, in nm, which increase
-// strictly, equally spaced or not. Values are finite and may be negative, as
-// measured noise is. The slices are copied. It is an error if the lengths
+// strictly, equally spaced or not. Values lie within ±1e100 and may be negative,
+// as measured noise is. The slices are copied. It is an error if the lengths
 // differ or are not in 2 to 65536, or if a number breaks these rules.
 func New(wavelengthsNM, values []float64) (Spectrum, error) {
 	if len(wavelengthsNM) != len(values) {
@@ -34,8 +37,8 @@ func New(wavelengthsNM, values []float64) (Spectrum, error) {
 			return Spectrum{}, fmt.Errorf("spectrum: wavelength %d is %g; give nm", i, w)
 		case i > 0 && w <= wavelengthsNM[i-1]:
 			return Spectrum{}, fmt.Errorf("spectrum: wavelength %d is %g nm, not above the %g before it", i, w, wavelengthsNM[i-1])
-		case math.IsNaN(values[i]) || math.IsInf(values[i], 0):
-			return Spectrum{}, fmt.Errorf("spectrum: the value at %g nm is %g; it must be finite", w, values[i])
+		case !(math.Abs(values[i]) <= maxValue):
+			return Spectrum{}, fmt.Errorf("spectrum: the value at %g nm is %g; give a number within ±%g", w, values[i], maxValue)
 		}
 	}
 	return Spectrum{slices.Clone(wavelengthsNM), slices.Clone(values)}, nil
@@ -68,7 +71,7 @@ func (s Spectrum) At(nm float64) float64 {
 	return c.at(nm)
 }
 
-// Scale returns k·s.
+// Scale returns k·s. k is a number that leaves values finite.
 func (s Spectrum) Scale(k float64) Spectrum {
 	v := slices.Clone(s.value)
 	for i := range v {

@@ -96,7 +96,7 @@ func TestNewRefuses(t *testing.T) {
 		"metres":     {[]float64{4e-7, 5e-7}, []float64{1, 1}, "give nm"},
 		"NaN":        {[]float64{400, math.NaN()}, []float64{1, 1}, "give nm"},
 		"order":      {[]float64{400, 400}, []float64{1, 1}, "not above"},
-		"value":      {[]float64{400, 410}, []float64{1, math.Inf(1)}, "finite"},
+		"value":      {[]float64{400, 410}, []float64{1, math.Inf(1)}, "give a number within"},
 	} {
 		if _, err := spectrum.New(k.nm, k.v); err == nil || !strings.Contains(err.Error(), k.says) {
 			t.Errorf("%s: error %v, want one saying %q", name, err, k.says)

@@ -16,8 +16,8 @@ import (
 type Summation struct {
 	// StepNM is the distance of the wavelengths summed, from a multiple of it
 	// on. 0 is 1 nm, the standard's own; but for an illuminant tabulated at 5 nm,
-	// as lamps with lines are, [Observer.White], [Observer.Reflection] and
-	// [Observer.Weights] sum at 5 nm, as the standard does for these.
+	// as lamps with lines are, Observer.White, Observer.Reflection and
+	// Observer.Weights sum at 5 nm, as the standard does for these.
 	StepNM float64
 	// FromNM and ToNM narrow the range, whose first wavelength is then FromNM; 0
 	// and 0 leave it. CIE 015:2018 lets 380 and 780 suffice.
@@ -163,8 +163,11 @@ func (o Observer) White(illuminant Spectrum, how Summation) (colorimetry.XYZ, er
 // normalise returns sum on the scale where the white's Y is 1.
 func normalise(sum colorimetry.XYZ, whiteY float64) (colorimetry.XYZ, error) {
 	c := colorimetry.XYZ{X: sum.X / whiteY, Y: sum.Y / whiteY, Z: sum.Z / whiteY}
-	if !(whiteY > 0) || !c.Finite() {
+	switch {
+	case !(whiteY > 0) || math.IsInf(whiteY, 0):
 		return colorimetry.XYZ{}, fmt.Errorf("spectrum: the illuminant's Y sums to %g; it must be above 0 and finite", whiteY)
+	case !c.Finite():
+		return colorimetry.XYZ{}, fmt.Errorf("spectrum: the sample's values are no numbers, or too large for one: it sums to %g, %g, %g", sum.X, sum.Y, sum.Z)
 	}
 	return c, nil
 }

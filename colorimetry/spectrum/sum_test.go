@@ -124,7 +124,7 @@ func TestSummationRefuses(t *testing.T) {
 		"dark light":     {grey, d65.Scale(0), spectrum.Summation{}, "above 0"},
 		"negative light": {grey, d65.Scale(-1), spectrum.Summation{}, "above 0"},
 		"endless light":  {grey, d65.Scale(1e306), spectrum.Summation{}, "finite"},
-		"endless sample": {grey.Scale(math.MaxFloat64), d65.Scale(1e-300), spectrum.Summation{}, "finite"},
+		"endless sample": {grey.Scale(math.MaxFloat64), d65.Scale(1e-300), spectrum.Summation{}, "too large"},
 		"step":           {grey, d65, spectrum.Summation{StepNM: -1}, "above 0"},
 		"NaN":            {grey, d65, spectrum.Summation{StepNM: math.NaN()}, "above 0"},
 		"fine":           {grey, d65, spectrum.Summation{StepNM: 1e-4}, "65536"},

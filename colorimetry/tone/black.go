@@ -8,14 +8,18 @@ import "math"
 // has them and the shadows are squeezed. With Power{2.4} it is BT.1886.
 //
 // A black of 0 or less returns c itself; c should have no light of its own at
-// signal 0.
+// signal 0. A black of NaN, or not below 1, gives a curve that answers NaN.
 //
 // Source: the construction of ITU-R BT.1886, annex 1, for any curve.
 func Lift(c Curve, black float64) Curve {
-	if !(black > 0) {
+	if black <= 0 {
 		return c
 	}
-	return lifted{c, black, c.Signal(black)}
+	start := c.Signal(black)
+	if !(black < 1) {
+		start = math.NaN()
+	}
+	return lifted{c, black, start}
 }
 
 // Stretch returns c with its range scaled to begin at black, 0 to below 1,
@@ -23,10 +27,14 @@ func Lift(c Curve, black float64) Curve {
 // display does whose leaking light simply adds to the picture.
 //
 // A black of 0 or less returns c itself; c should have no light of its own at
-// signal 0, since that would be added. Common practice, no source.
+// signal 0, since that would be added. A black of NaN, or not below 1, gives a
+// curve that answers NaN. Common practice, no source.
 func Stretch(c Curve, black float64) Curve {
-	if !(black > 0) {
+	if black <= 0 {
 		return c
+	}
+	if !(black < 1) {
+		black = math.NaN()
 	}
 	return stretched{c, black}
 }

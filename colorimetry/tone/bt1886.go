@@ -7,8 +7,8 @@ import "math"
 // black. Light is relative to the white, so Light(0) = BlackCdM2/WhiteCdM2.
 //
 // WhiteCdM2 and BlackCdM2 are luminances in cd/m²; the black is at least 0 and
-// below the white. The zero value is the curve of a display without light in
-// its black: a plain power of 2.4. Signals below 0 count as 0; above 1 the
+// below the white; with any others the curve answers NaN. The zero value is the
+// curve of a display without light in its black: a plain power of 2.4. Signals below 0 count as 0; above 1 the
 // formula goes on. Light at or below the black has signal 0.
 //
 // Source: ITU-R BT.1886 (2011), annex 1.
@@ -18,8 +18,11 @@ const bt1886Gamma = 2.4
 
 // terms returns the two parameters of annex 1, the gain divided by the white.
 func (c BT1886) terms() (gain, offset float64) {
-	if !(c.WhiteCdM2 > 0) || !(c.BlackCdM2 > 0) {
+	switch {
+	case c.BlackCdM2 == 0 && c.WhiteCdM2 >= 0:
 		return 1, 0
+	case !(c.BlackCdM2 > 0 && c.BlackCdM2 < c.WhiteCdM2):
+		return math.NaN(), math.NaN()
 	}
 	root := math.Pow(c.BlackCdM2/c.WhiteCdM2, 1/bt1886Gamma)
 	return math.Pow(1-root, bt1886Gamma), root / (1 - root)

@@ -18,7 +18,7 @@ func hlgC() float64 { return 0.5 - hlgA*math.Log(4*hlgA) }
 // exponential above. [HLG] is what a display makes of the signal.
 //
 // Below 0 both directions answer 0; above 1 the formula goes on. The printed
-// constant makes Light(1) 1 within 1e-8.
+// constant makes Light(1) 1 within 3e-8.
 //
 // Source: ITU-R BT.2100-2, table 5.
 type HLGCamera struct{}
@@ -60,34 +60,39 @@ func (HLGCamera) String() string { return "hlg-camera" }
 //
 // WhiteCdM2 is the nominal peak, 0 meaning 1,000 cd/m²; BlackCdM2 lies at or
 // above 0 and below the white. SystemGamma 0 means [HLGGamma] of the white in
-// a surround of 5 cd/m². Colours that are no greys need [HLG.Display]: the
+// a surround of 5 cd/m². Any other value is no curve, and answers NaN. Colours that are no greys need [HLG.Display]: the
 // system gamma acts on luminance, not on channels.
 //
 // Signals below 0 count as 0; above 1 the formula goes on. Light at or below
-// the black has signal 0. Light(1) is 1 within 1.5e-8; see [HLGCamera].
+// the black has signal 0. Light(1) is 1 within 5e-8; see [HLGCamera].
 //
 // Source: ITU-R BT.2100-2, table 5 and its notes.
 type HLG struct{ WhiteCdM2, BlackCdM2, SystemGamma float64 }
 
 func (c HLG) white() float64 {
-	if c.WhiteCdM2 > 0 {
-		return c.WhiteCdM2
+	if c.WhiteCdM2 == 0 {
+		return 1000
 	}
-	return 1000
+	return c.WhiteCdM2
 }
 
-// Gamma returns the system gamma in force.
+// Gamma returns the system gamma in force, NaN where the parameters are no
+// curve.
 func (c HLG) Gamma() float64 {
-	if c.SystemGamma > 0 {
+	white := c.white()
+	switch {
+	case !(white > 0 && c.BlackCdM2 >= 0 && c.BlackCdM2 < white && c.SystemGamma >= 0):
+		return math.NaN()
+	case c.SystemGamma > 0:
 		return c.SystemGamma
 	}
-	return HLGGamma(c.white(), 0)
+	return HLGGamma(white, 0)
 }
 
 // lift returns β, the black as a signal.
 func (c HLG) lift(gamma float64) float64 {
-	if !(c.BlackCdM2 > 0) {
-		return 0
+	if c.BlackCdM2 == 0 || gamma != gamma {
+		return gamma * 0
 	}
 	return math.Sqrt(3 * math.Pow(c.BlackCdM2/c.white(), 1/gamma))
 }

@@ -7,7 +7,8 @@ import (
 )
 
 // Power is the pure power law: light = signal^Gamma. Gamma is above 0 and has
-// no unit; the zero value is no curve.
+// no unit; with any other it is no curve, the zero value neither, and answers
+// NaN.
 //
 // Below 0 both directions answer 0; above 1 the formula goes on.
 type Power struct{ Gamma float64 }
@@ -26,6 +27,9 @@ func (p Power) Slope(signal float64) float64 { return powerSlope(signal, p.Gamma
 func (p Power) String() string { return "power " + number(p.Gamma) }
 
 func power(v, gamma float64) float64 {
+	if !(gamma > 0) || math.IsInf(gamma, 1) {
+		return math.NaN()
+	}
 	if v <= 0 {
 		return 0
 	}
@@ -34,6 +38,8 @@ func power(v, gamma float64) float64 {
 
 func powerSlope(v, gamma float64) float64 {
 	switch {
+	case !(gamma > 0):
+		return math.NaN()
 	case v < 0:
 		return 0
 	case math.IsNaN(v):

@@ -185,9 +185,33 @@ func TestBlackPolicies(t *testing.T) {
 		if a, b := stretch.Light(0.4), black+(1-black)*base.Light(0.4); a != b {
 			t.Errorf("%s at 0.4: %g, want %g", stretch, a, b)
 		}
-		for _, none := range []float64{0, -1, math.NaN()} {
+		for _, none := range []float64{0, -1} {
 			if tone.Lift(base, none) != base || tone.Stretch(base, none) != base {
 				t.Errorf("%s: a black of %g changes the curve", base, none)
+			}
+		}
+		for _, bad := range []float64{1, 2, math.NaN()} {
+			for _, c := range []tone.Curve{tone.Lift(base, bad), tone.Stretch(base, bad)} {
+				if v := c.Light(0.5); v == v {
+					t.Errorf("%s with a black of %g makes %g", base, bad, v)
+				}
+			}
+		}
+	}
+}
+
+// Parameters that make no curve make no light either.
+func TestNoCurves(t *testing.T) {
+	nan := math.NaN()
+	for _, c := range []tone.Curve{
+		tone.Power{}, tone.Power{Gamma: -2}, tone.Power{Gamma: nan},
+		tone.HLG{WhiteCdM2: 100, BlackCdM2: 200}, tone.HLG{WhiteCdM2: -5}, tone.HLG{WhiteCdM2: nan}, tone.HLG{SystemGamma: nan}, tone.HLG{BlackCdM2: -1},
+		tone.BT1886{BlackCdM2: 1}, tone.BT1886{WhiteCdM2: 100, BlackCdM2: nan}, tone.BT1886{WhiteCdM2: 100, BlackCdM2: -1}, tone.BT1886{WhiteCdM2: 1, BlackCdM2: 2},
+		tone.PQ{PeakCdM2: -1}, tone.PQ{PeakCdM2: nan}, tone.PQ{PeakCdM2: 1e9},
+	} {
+		for _, v := range []float64{c.Light(0.5), c.Signal(0.5), c.Slope(0.5)} {
+			if v == v {
+				t.Errorf("%#v answers %g", c, v)
 			}
 		}
 	}

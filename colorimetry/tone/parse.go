@@ -48,7 +48,10 @@ func parseWords(w []string, depth int) (Curve, error) {
 	}
 	args := w[1:]
 	if c, ok := plain(w[0]); ok {
-		return c, noArguments(w)
+		if err := noArguments(w); err != nil {
+			return nil, err
+		}
+		return c, nil
 	}
 	switch w[0] {
 	case "bt1886":
@@ -153,7 +156,11 @@ func parsePoints(args []string) (Curve, error) {
 			return nil, err
 		}
 	}
-	return NewSampled(signal, light)
+	c, err := NewSampled(signal, light)
+	if err != nil {
+		return nil, err
+	}
+	return c, nil
 }
 
 func parseNumber(what, s string, lo, hi float64) (float64, error) {

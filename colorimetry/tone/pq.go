@@ -18,7 +18,8 @@ const (
 
 // PQ is the perceptual quantiser: a signal that means a luminance in cd/m²,
 // whatever the display. Light is relative to PeakCdM2, above which the display
-// clips; the zero value means the system's own 10,000 cd/m².
+// clips; the zero value means the system's own 10,000 cd/m². A peak below 0 or
+// above that is no curve, and answers NaN.
 //
 // Light is 0 for signals up to 7.3e-7, the signal that the standard gives
 // black, and 1 above the signal of PeakCdM2. Signal(0) is 7.3e-7 as the
@@ -28,17 +29,17 @@ const (
 type PQ struct{ PeakCdM2 float64 }
 
 func (c PQ) peak() float64 {
-	if c.PeakCdM2 > 0 && c.PeakCdM2 < PQPeakCdM2 {
+	switch {
+	case c.PeakCdM2 == 0:
+		return PQPeakCdM2
+	case c.PeakCdM2 > 0 && c.PeakCdM2 <= PQPeakCdM2:
 		return c.PeakCdM2
 	}
-	return PQPeakCdM2
+	return math.NaN()
 }
 
 // Light returns the light of a signal relative to the peak.
 func (c PQ) Light(signal float64) float64 {
-	if signal >= 1 {
-		return 1
-	}
 	return math.Min(PQLuminance(signal)/c.peak(), 1)
 }
 
