@@ -23,7 +23,9 @@ import (
 	"example.org/primaries/verify/report"
 )
 
-func main() { cli.Main("characterise", run) }
+func main() {
+	cli.Program{Name: "characterise", Run: run, Kept: "what was read is kept: -resume goes on"}.Main()
+}
 
 func run(ctx context.Context, args []string, std cli.IO) error {
 	o, err := parse(args, std)
@@ -112,7 +114,7 @@ func status(folder *cli.Folder, err error) error {
 	var journal *measure.JournalError
 	switch {
 	case errors.Is(err, context.Canceled):
-		return cli.Stopped()
+		return err
 	case errors.As(err, &reach), errors.Is(err, characterise.ErrName): // no -resume would change that
 		return cli.Give(cli.BadInput, errors.Join(err, folder.Discard()))
 	case errors.As(err, &journal):

@@ -80,7 +80,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Number(&o.signalMax, "signal-max", 0, 0, 65535, "with -readings: `number` that stands for full signal; 0 is 1, or what the file says")
 	f.Choice(&o.source, "source", "", "with -correction source: the panel's light, unknown where not said", characterise.Sources()...)
 	f.Moment(&o.start, "start", "`time` at which the run starts, as RFC 3339")
-	f.StringVar(&words.Tone, "tone", "power 2.2", "`tone` of the greys: a power such as 2.2, srgb, lstar or bt1886")
+	f.StringVar(&words.Tone, "tone", "power 2.2", "`tone` of the greys: a power such as 2.2, srgb or any curve that package tone parses")
 	f.StringVar(&o.verify, "verify", "", "with -readings: independent readings for the proof (CSV or CGATS.17 `file`)")
 	f.StringVar(&words.White, "white", "D65", "`white`: D50, D55, D65, D75, a colour temperature, x,y or native")
 	f.Choice(&o.xyz, "xyz", "absolute", "with -readings: what X, Y and Z are", "absolute", "relative")

@@ -20,7 +20,7 @@ import (
 	"example.org/primaries/verify"
 )
 
-func main() { cli.Main("difference", run) }
+func main() { cli.Program{Name: "difference", Run: run}.Main() }
 
 func run(ctx context.Context, args []string, std cli.IO) error {
 	o, err := parse(args, std)
@@ -28,7 +28,7 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 		return err
 	}
 	var first, second table
-	var inputs cli.Inputs
+	inputs := cli.Inputs{In: std.In}
 	for _, in := range []struct {
 		path string
 		into *table
@@ -42,6 +42,9 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	}
 	m, err := o.prepare(first.kind, second.kind)
 	if err != nil {
+		return err
+	}
+	if err := o.scale(first, second); err != nil {
 		return err
 	}
 	values := make([]float64, len(first.colours))
@@ -67,14 +70,14 @@ func write(w io.Writer, values []float64, parts []difference.Parts, withParts bo
 	out := bufio.NewWriter(w)
 	head := "difference"
 	if withParts {
-		head += ",lightness,chroma,hue"
+		head += ",lightness,chroma,hue,sl,sc,sh,rt"
 	}
 	fmt.Fprintln(out, head)
 	var line []byte
 	for i, v := range values {
 		line = strconv.AppendFloat(line[:0], v, 'g', -1, 64)
 		if withParts {
-			for _, p := range []float64{parts[i].L, parts[i].C, parts[i].H} {
+			for _, p := range []float64{parts[i].L, parts[i].C, parts[i].H, parts[i].SL, parts[i].SC, parts[i].SH, parts[i].RT} {
 				line = strconv.AppendFloat(append(line, ','), p, 'g', -1, 64)
 			}
 		}
@@ -87,9 +90,12 @@ func write(w io.Writer, values []float64, parts []difference.Parts, withParts bo
 func summary(w io.Writer, o *options, m *metric, values []float64) {
 	fmt.Fprintf(w, "%s: %s\n", o.metric, strings.Join(append([]string{m.says}, m.conditions...), "; "))
 	known := make([]float64, 0, len(values))
-	worst := 0
+	worst, none := 0, 0
 	for i, v := range values {
 		if math.IsNaN(v) {
+			if none == 0 {
+				none = i + 1
+			}
 			continue
 		}
 		known = append(known, v)
@@ -98,7 +104,7 @@ func summary(w io.Writer, o *options, m *metric, values []float64) {
 		}
 	}
 	if n := len(values) - len(known); n > 0 {
-		fmt.Fprintf(w, "%d of %d pairs have none (printed NaN): a colour lies outside the metric's domain\n", n, len(values))
+		fmt.Fprintf(w, "%d of %d pairs have none (printed NaN), the first in row %d: a colour is none, or outside the metric's domain\n", n, len(values), none)
 	}
 	if len(known) == 0 {
 		return

@@ -132,9 +132,10 @@ func TestMetrics(t *testing.T) {
 			cam(appearance.NewCIECAM02, appearance.SCD(), appearance.Viewing{AdaptingCdM2: 60, Background: 0.1, Surround: appearance.Dim(), Discounting: true}), "illuminant discounted"},
 		{"itp", difference.XYZITP(a, b), "absolute XYZ"},
 		{"jz", difference.JZ(jz(a), jz(b)), "absolute XYZ"},
+		{"ok", difference.OK(appearance.OklabFirst().Oklab(a), appearance.OklabFirst().Oklab(b)), "as first published"},
 	} {
 		args := append([]string{"-metric"}, strings.Fields(k.options)...)
-		absolute := strings.HasPrefix(k.options, "itp") || strings.HasPrefix(k.options, "jz")
+		absolute := strings.HasPrefix(k.options, "itp") || k.options == "jz" || k.options == "ok"
 		if !absolute {
 			args = append(args, w...)
 		}
@@ -155,7 +156,7 @@ func TestMetrics(t *testing.T) {
 		}
 	}
 	// No metric is left out above: there are as many as -metric takes.
-	if n := len(metricNames()); n != 19 {
+	if n := len(metricNames()); n != 20 {
 		t.Errorf("%d metrics", n)
 	}
 }
@@ -172,7 +173,7 @@ func TestNamedWhite(t *testing.T) {
 
 func TestParts(t *testing.T) {
 	o := start(t, "L,a,b\n50,3,4\n", "L,a,b\n52,6,8\n", "-metric", "ab", "-parts")
-	if want := "difference,lightness,chroma,hue\n5.385164807134504,2,5,0\n"; o.out != want {
+	if want := "difference,lightness,chroma,hue,sl,sc,sh,rt\n5.385164807134504,2,5,0,1,1,1,0\n"; o.out != want {
 		t.Errorf("got\n%swant\n%s", o.out, want)
 	}
 }
@@ -214,7 +215,10 @@ func TestBadUse(t *testing.T) {
 		{"two numbers as a white", xyz, xyz, "-white 1,2", "is no white"},
 		{"a black white", xyz, xyz, "-white 0,0,0", "is no white"},
 		{"a NaN white", xyz, xyz, "-white 1,NaN,1", "is no white"},
-		{"a white no light has", xyz, xyz, "-metric cam16ucs -white 0.01,0.01,1", "give the white of a real light"},
+		{"a white no light has", xyz, xyz, "-metric cam02ucs -white 3,1,0.1", "give the white of a real light"},
+		{"another scale", "X,Y,Z\n19,20,21\n40,43,41\n0.1,0.1,0.1\n", "X,Y,Z\n19,20,21\n40,43,41\n0.1,0.1,0.1\n", "-white D65", "first.csv: most colours are more than 3 times as bright as the white, whose Y is 1"},
+		{"a scale for numbers", xyz, xyz, "-white 0.95,1,1.09 -white-y 100", "-white-y is of no use to a white given as X,Y,Z"},
+		{"Oklab of CIELAB", good, good, "-metric ok", "give both tables as X,Y,Z"},
 		{"white-y alone", good, good, "-white-y 100", "give both"},
 		{"no weight", good, good, "-kl 0", "0.01 to 100 are possible"},
 		{"empty", "", good, "", "first.csv: the table is empty"},
@@ -296,4 +300,20 @@ func FuzzTable(f *testing.F) {
 			}
 		}
 	})
+}
+
+// Oklab against its author's table, three decimals: XYZ 0.950, 1.000, 1.089 is
+// 1, 0, 0 and XYZ 1, 0, 0 is 0.450, 1.236, -0.019 (B. Ottosson, A perceptual
+// color space for image processing, 2020). The white of a name may be that of the
+// 10° observer, 0.9481, 1, 1.0730 for D65 (CIE 015:2018).
+func TestOklabAndTenDegrees(t *testing.T) {
+	o := start(t, "X,Y,Z\n0.950,1.000,1.089\n", "X,Y,Z\n1,0,0\n", "-metric", "ok")
+	var got float64
+	if _, err := fmt.Sscanf(o.out, "difference\n%g\n", &got); err != nil || math.Abs(got-math.Sqrt(0.55*0.55+1.236*1.236+0.019*0.019)) > 2e-3 {
+		t.Errorf("%s (%v), %s", o.out, err, o.report)
+	}
+	o = start(t, "X,Y,Z\n0.9481,1,1.0730\n", "L,a,b\n100,0,0\n", "-metric", "ab", "-white", "D65", "-white-observer", "1964")
+	if _, err := fmt.Sscanf(o.out, "difference\n%g\n", &got); err != nil || got > 0.02 {
+		t.Errorf("%s (%v), %s", o.out, err, o.report)
+	}
 }

@@ -35,7 +35,7 @@ var optionsOf = map[string][]string{
 }
 
 func metricNames() []string {
-	names := append(slices.Clone(optionsOf["white"]), "itp", "jz")
+	names := append(slices.Clone(optionsOf["white"]), "itp", "jz", "ok")
 	slices.Sort(names)
 	return names
 }
@@ -48,8 +48,8 @@ func (o *options) prepare(first, second kind) (*metric, error) {
 	}
 	var m *metric
 	switch {
-	case o.metric == "itp" || o.metric == "jz":
-		return o.absolute(first, second)
+	case o.metric == "itp" || o.metric == "jz" || o.metric == "ok":
+		return o.fixedWhite(first, second)
 	case slices.Contains(appearanceMetrics, o.metric):
 		m, err = o.appearance(first, second, white)
 	case o.metric == "uv":
@@ -66,6 +66,30 @@ func (o *options) prepare(first, second kind) (*metric, error) {
 	return m, nil
 }
 
+// tooBright is how many times as bright as the white most colours of a table can
+// be before the white is on another scale.
+const tooBright = 3
+
+// scale refuses tables whose XYZ are not on the white's scale.
+func (o *options) scale(tables ...table) error {
+	white, err := o.white()
+	if err != nil || white == (colorimetry.XYZ{}) {
+		return err
+	}
+	for i, t := range tables {
+		bright := 0
+		for _, c := range t.colours {
+			if t.kind == isXYZ && c[1] > tooBright*white.Y {
+				bright++
+			}
+		}
+		if 2*bright > len(t.colours) {
+			return cli.Bad("%s: most colours are more than %d times as bright as the white, whose Y is %g; give the white on the table's scale, as with -white-y 100", []string{o.first, o.second}[i], tooBright, white.Y)
+		}
+	}
+	return nil
+}
+
 // needWhite is the error of a metric that has none.
 func (o *options) needWhite(white colorimetry.XYZ, why string) error {
 	if white != (colorimetry.XYZ{}) {
@@ -74,10 +98,24 @@ func (o *options) needWhite(white colorimetry.XYZ, why string) error {
 	return cli.Bad("-metric %s needs a white, since %s; give -white, as in -white D65 or -white 95.047,100,108.883", o.metric, why)
 }
 
-// absolute prepares the metrics of absolute light.
-func (o *options) absolute(first, second kind) (*metric, error) {
+// fixedWhite prepares the metrics that know D65 alone: of absolute light, and
+// Oklab.
+func (o *options) fixedWhite(first, second kind) (*metric, error) {
 	if first != isXYZ || second != isXYZ {
+		if o.metric == "ok" {
+			return nil, cli.Bad("-metric ok takes light under D65; give both tables as X,Y,Z with Y of the white 1")
+		}
 		return nil, cli.Bad("-metric %s takes absolute light; give both tables as X,Y,Z in cd/m²", o.metric)
+	}
+	if o.metric == "ok" {
+		form := appearance.OklabFirst()
+		return &metric{
+			says:       "distance in Oklab, with the matrices as first published",
+			conditions: []string{"XYZ under D65, Y of the white 1"},
+			difference: func(a, b [3]float64) float64 {
+				return difference.OK(form.Oklab(xyz(a)), form.Oklab(xyz(b)))
+			},
+		}, nil
 	}
 	if o.metric == "itp" {
 		return &metric{

@@ -18,11 +18,12 @@ const synopsis = `difference [options] FIRST.csv SECOND.csv
 difference prints how far apart the colours of two tables are, row by row, as
 CSV with the column difference; statistics go to standard error.
 
-Each table has a header row with the columns L,a,b or X,Y,Z. FIRST is the
-reference where a metric has one (cie94, cmc). A white is needed where XYZ and
-Lab must be converted into each other, and by metrics that look at it (uv,
-din99c, din99d, cam02ucs, cam16ucs and their relatives). itp and jz take
-absolute XYZ only, in cd/m² under D65.
+Each table has a header row with the columns L,a,b or X,Y,Z, separated by
+commas; the table - is standard input. FIRST is the reference where a metric has
+one (cie94, cmc). A white is needed where XYZ and Lab must be converted into each
+other, and by metrics that look at it (uv, din99c, din99d, cam02ucs, cam16ucs and
+their relatives). itp and jz take absolute XYZ only, in cd/m² under D65; ok takes
+XYZ under D65 with Y of the white 1.
 
 Exit status: 0 done, 2 bad input or use, 4 output failed, 130 interrupted.`
 
@@ -32,6 +33,7 @@ type options struct {
 	metric        string
 	parts         bool
 	whiteText     string
+	observer      string
 	whiteY        float64
 	textiles      bool
 	l, c          float64 // of cmc
@@ -55,10 +57,11 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Number(&o.weights.KL, "kl", 1, 0.01, 100, "for ciede2000: `weight` kL of lightness")
 	f.Number(&o.l, "l", 2, 0.01, 100, "for cmc: `weight` of lightness")
 	f.Choice(&o.metric, "metric", "ciede2000", "how differences are measured", metricNames()...)
-	f.BoolVar(&o.parts, "parts", false, "also print the differences of lightness, chroma and hue")
+	f.BoolVar(&o.parts, "parts", false, "also print the differences of lightness, chroma and hue, and the weights that divide them: difference² = l² + c² + h² + rt·c·h with l = lightness/sl and so on")
 	f.Choice(&o.surround, "surround", "average", "for cam02 and cam16: what lies around", "average", "dim", "dark")
 	f.BoolVar(&o.textiles, "textiles", false, "for cie94, din99 and din99o: the weights for textiles")
-	f.StringVar(&o.whiteText, "white", "", "white of both tables: X,Y,Z on their scale, or the `name` of a CIE illuminant under the 2° observer: "+strings.Join(spectrum.IlluminantNames(), " "))
+	f.StringVar(&o.whiteText, "white", "", "white of both tables: X,Y,Z on their scale, or the `name` of a CIE illuminant: "+strings.Join(spectrum.IlluminantNames(), " "))
+	f.Choice(&o.observer, "white-observer", "1931", "the observer of a white given by name", "1931", "1964")
 	f.Number(&o.whiteY, "white-y", 1, 1e-6, 1e6, "`Y` of a white given by name: 1, 100 or its cd/m²")
 	files, err := f.ParseFiles(args, 2, "two tables, FIRST.csv SECOND.csv,")
 	if err != nil {
@@ -77,8 +80,13 @@ func (o *options) fits(given map[string]bool) error {
 			return cli.Bad("-%s is of no use to -metric %s; it goes with %s", option, o.metric, strings.Join(serves, ", "))
 		}
 	}
-	if given["white-y"] && !given["white"] {
-		return cli.Bad("-white-y goes with -white: give both")
+	for _, option := range []string{"white-observer", "white-y"} {
+		switch {
+		case given[option] && !given["white"]:
+			return cli.Bad("-%s goes with -white: give both", option)
+		case given[option] && strings.Contains(o.whiteText, ","):
+			return cli.Bad("-%s is of no use to a white given as X,Y,Z; it goes with a name", option)
+		}
 	}
 	return nil
 }
@@ -94,7 +102,11 @@ func (o *options) white() (colorimetry.XYZ, error) {
 		if err != nil {
 			return colorimetry.XYZ{}, cli.Bad("-white %s: %w", o.whiteText, err)
 		}
-		c, err := spectrum.CIE1931().White(light, spectrum.Summation{})
+		observer, err := spectrum.ObserverNamed(o.observer)
+		if err != nil {
+			return colorimetry.XYZ{}, cli.Bad("-white-observer: %w", err)
+		}
+		c, err := observer.White(light, spectrum.Summation{})
 		if err != nil {
 			return colorimetry.XYZ{}, cli.Bad("-white %s: %w", o.whiteText, err)
 		}

@@ -119,7 +119,7 @@ func (t *table) columns(head []string) (columns [3]int, err error) {
 	}
 	switch found {
 	case 0:
-		return columns, fmt.Errorf(`the header %.60q has neither L, a, b nor X, Y, Z; begin with a header row "L,a,b" or "X,Y,Z"`, strings.Join(head, ","))
+		return columns, fmt.Errorf(`the header %.60q has neither L, a, b nor X, Y, Z; begin with a header row "L,a,b" or "X,Y,Z", separated by commas`, strings.Join(head, ","))
 	case 2:
 		return columns, errors.New("the header has both L, a, b and X, Y, Z; leave the ones that are to be compared")
 	}

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -22,19 +23,23 @@ import (
 const synopsis = `spectra [options] FILE.csv
 
 spectra prints one row a spectrum of FILE as CSV. The file's first column is
-wavelength_nm, every other column a spectrum with its name in the header row.
+wavelength_nm, every other column a spectrum with its name in the header row;
+the file - is standard input.
 
 Without -illuminant the spectra are lights: X, Y and Z are in cd/m² where the
 file is in W/(sr·m²·nm). With it they are reflectances, 0 to 1, and the perfect
-diffuser has Y = 1. x, y are CIE 1931; u, v are CIE 1976 u', v'. cct (kelvin)
-and duv are those of the 1931 observer. ra, r9 and rf are for lights alone.
-dominant_nm is negative where only a complementary wavelength exists; it and the
-excitation purity are seen from equal energy, or from the illuminant. What a
-spectrum does not have is left empty, and standard error says why.
+diffuser has Y = 1. x, y and u, v (CIE 1976 u', v') are those of the observer;
+cct (kelvin) and duv are those of the 1931 observer whoever looks, and are kept
+for lights so far from the locus that they mean little. ra, r9 and rf are for
+lights alone. dominant_nm is negative where only a complementary wavelength
+exists; it and the excitation purity are seen from equal energy, or from the
+illuminant. What a spectrum does not have is left empty, and standard error says
+why. Sums are taken at the table's own step where that is 1 to 5 nm, else at 1 nm
+along straight lines.
 
 Exit status: 0 done, 2 bad input or use, 4 output failed, 130 interrupted.`
 
-func main() { cli.Main("spectra", run) }
+func main() { cli.Program{Name: "spectra", Run: run}.Main() }
 
 func run(_ context.Context, args []string, std cli.IO) error {
 	var observer, illuminant string
@@ -51,7 +56,7 @@ func run(_ context.Context, args []string, std cli.IO) error {
 	}
 	var names []string
 	var spectra []spectrum.Spectrum
-	var in cli.Inputs
+	in := cli.Inputs{In: std.In}
 	if err := in.Read(files[0], func(r io.Reader) (err error) { names, spectra, err = spectrum.ReadCSV(r); return err }); err != nil {
 		return err
 	}
@@ -90,10 +95,16 @@ func describe(o spectrum.Observer, s spectrum.Spectrum, lamp *spectrum.Spectrum)
 		}
 		return err == nil
 	}
+	if dark := darkness(s, lamp != nil); dark != "" {
+		notes = append(notes, dark)
+	}
 	c, white, err := look(o, s, lamp)
 	if note(err) {
+		v[0], v[1], v[2] = c.X, c.Y, c.Z
+	}
+	if err == nil && c.Y > 0 {
 		xy, uv := c.Chromaticity(), c.UV()
-		v[0], v[1], v[2], v[3], v[4], v[5], v[6] = c.X, c.Y, c.Z, xy.X, xy.Y, uv.U, uv.V
+		v[3], v[4], v[5], v[6] = xy.X, xy.Y, uv.U, uv.V
 		if d, err := o.Dominant(xy, white); note(err) {
 			v[12], v[13] = d.WavelengthNM, d.ExcitationPurity
 			if d.Complementary {
@@ -102,7 +113,7 @@ func describe(o spectrum.Observer, s spectrum.Spectrum, lamp *spectrum.Spectrum)
 		}
 	}
 	white1931 := false
-	if std, _, err := look(spectrum.CIE1931(), s, lamp); err == nil {
+	if std, _, err := look(spectrum.CIE1931(), s, lamp); err == nil && std.Y > 0 {
 		kelvin, duv, err := spectrum.CCT(std.Chromaticity())
 		white1931 = note(err)
 		if white1931 || errors.Is(err, spectrum.ErrFarFromLocus) {
@@ -126,11 +137,46 @@ func describe(o spectrum.Observer, s spectrum.Spectrum, lamp *spectrum.Spectrum)
 	return row, notes
 }
 
+// mostReflected is what a fluorescent surface may well reflect; percent are far
+// above it.
+const mostReflected = 2
+
+// darkness says what is wrong with the values of a spectrum, if anything is.
+func darkness(s spectrum.Spectrum, surface bool) string {
+	_, values := s.Samples()
+	lo, hi := slices.Min(values), slices.Max(values)
+	switch {
+	case lo == 0 && hi == 0:
+		return "the spectrum is dark: all values are 0"
+	case hi <= 0:
+		return "all values are 0 or below; a light gives, it does not take"
+	case surface && hi > mostReflected:
+		return fmt.Sprintf("values up to %g: reflectances run from 0 to 1, so divide percent by 100", hi)
+	}
+	return ""
+}
+
+// step returns the distance of a table's wavelengths where they are whole steps
+// of 1 to 5 nm, else 1.
+func step(s spectrum.Spectrum) float64 {
+	nm, _ := s.Samples()
+	d := nm[1] - nm[0]
+	if d != math.Round(d) || d < 1 || d > 5 || math.Mod(nm[0], d) != 0 {
+		return 1
+	}
+	for i := range nm[1:] {
+		if nm[i+1]-nm[i] != d {
+			return 1
+		}
+	}
+	return d
+}
+
 // look returns the colour of a light, or of a surface under a lamp, and the
 // white it is seen from.
 func look(o spectrum.Observer, s spectrum.Spectrum, lamp *spectrum.Spectrum) (colorimetry.XYZ, colorimetry.Chromaticity, error) {
 	if lamp == nil {
-		c, err := o.EmissionWith(s, spectrum.Summation{})
+		c, err := o.EmissionWith(s, spectrum.Summation{StepNM: step(s)})
 		return c, colorimetry.Chromaticity{X: 1.0 / 3, Y: 1.0 / 3}, err
 	}
 	c, err := o.Reflection(s, *lamp, spectrum.Summation{})

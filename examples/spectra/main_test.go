@@ -127,3 +127,37 @@ func TestBadUse(t *testing.T) {
 		}
 	}
 }
+
+// Standard error says what is wrong with values, and sums keep to the table's
+// own 5 nm: FL2 has x, y of 0.3721, 0.3751 (CIE 015:2018, table of fluorescent
+// lamps; the figures are from memory).
+func TestValues(t *testing.T) {
+	fl2, err := spectrum.Illuminant("FL2")
+	if err != nil {
+		t.Fatal(err)
+	}
+	flat := func(v float64) map[string]spectrum.Spectrum {
+		s, err := spectrum.New([]float64{380, 780}, []float64{v, v})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return map[string]spectrum.Spectrum{"s": s}
+	}
+	rows, _, _ := call(table(t, map[string]spectrum.Spectrum{"FL2": fl2}))
+	if x, y := number(t, rows[0], "x"), number(t, rows[0], "y"); math.Abs(x-0.3721) > 5e-5 || math.Abs(y-0.3751) > 5e-5 {
+		t.Errorf("FL2 has x, y %.5f, %.5f", x, y)
+	}
+	for _, c := range []struct {
+		args []string
+		says string
+	}{
+		{[]string{table(t, flat(0))}, "s: the spectrum is dark"},
+		{[]string{table(t, flat(-1))}, "s: all values are 0 or below"},
+		{[]string{"-illuminant", "D65", table(t, flat(80))}, "divide percent by 100"},
+	} {
+		rows, stderr, status := call(c.args...)
+		if status != 0 || len(rows) != 1 || !strings.Contains(stderr, c.says) {
+			t.Errorf("%s: status %d, %d rows, %q", c.says, status, len(rows), stderr)
+		}
+	}
+}

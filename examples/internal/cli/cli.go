@@ -91,9 +91,22 @@ type IO struct {
 	Terminal bool
 }
 
-// Stopped returns the error of a run that was interrupted and can go on.
-func Stopped() error {
-	return Give(Interrupted, errors.New("interrupted; everything read so far is kept: the same command with -resume goes on from there"))
+// Program is a command-line program.
+type Program struct {
+	Name string
+	Run  func(ctx context.Context, args []string, std IO) error
+	// Kept says, after "interrupted; ", what an interrupt leaves and how to go on;
+	// empty where it leaves nothing.
+	Kept string
+}
+
+// Stopped returns the error of a run that was interrupted.
+func (p Program) Stopped() error {
+	text := "interrupted"
+	if p.Kept != "" {
+		text += "; " + p.Kept
+	}
+	return Give(Interrupted, errors.New(text))
 }
 
 // patience is how long Main waits for a run that was interrupted to end by
@@ -104,25 +117,25 @@ const patience = time.Second
 // interrupt, and the program within a second of it, wherever it is: whatever
 // writes files must bear that, as it must bear a kill. A second interrupt ends
 // it at once. An error is printed on standard error as "name: error", one line.
-func Main(name string, run func(ctx context.Context, args []string, std IO) error) {
+func (p Program) Main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	go func() {
 		<-ctx.Done()
 		stop()
 	}()
-	err := supervise(ctx, patience, func() error {
-		return run(ctx, os.Args[1:], IO{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Terminal: isTerminal(os.Stderr)})
+	err := p.supervise(ctx, patience, func() error {
+		return p.Run(ctx, os.Args[1:], IO{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Terminal: isTerminal(os.Stderr)})
 	})
 	if err != nil && !errors.Is(err, flag.ErrHelp) {
 		// Joined errors come a line each.
-		fmt.Fprintf(os.Stderr, "%s: %s\n", name, strings.ReplaceAll(err.Error(), "\n", "; "))
+		fmt.Fprintf(os.Stderr, "%s: %s\n", p.Name, strings.ReplaceAll(err.Error(), "\n", "; "))
 	}
 	os.Exit(Status(err))
 }
 
-// supervise returns run's error, or Stopped where run goes on for longer than
-// wait after ctx has ended.
-func supervise(ctx context.Context, wait time.Duration, run func() error) error {
+// supervise returns run's error, or Stopped where it is nothing but ctx's end or
+// where run goes on for longer than wait after it.
+func (p Program) supervise(ctx context.Context, wait time.Duration, run func() error) error {
 	done := make(chan error, 1)
 	go func() { done <- run() }()
 	select {
@@ -132,9 +145,12 @@ func supervise(ctx context.Context, wait time.Duration, run func() error) error 
 	}
 	select {
 	case err := <-done:
+		if errors.Is(err, context.Canceled) {
+			return p.Stopped()
+		}
 		return err
 	case <-time.After(wait):
-		return Stopped()
+		return p.Stopped()
 	}
 }
 

@@ -43,16 +43,16 @@ func TestStatus(t *testing.T) {
 func TestSuperviseEnds(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	own := errors.New("own")
-	if err := supervise(ctx, time.Hour, func() error { return own }); err != own {
+	if err := (Program{}).supervise(ctx, time.Hour, func() error { return own }); err != own {
 		t.Errorf("without an interrupt: %v", err)
 	}
 	cancel()
-	if err := supervise(ctx, time.Hour, func() error { return own }); err != own {
+	if err := (Program{}).supervise(ctx, time.Hour, func() error { return own }); err != own {
 		t.Errorf("interrupted, and listening: %v", err)
 	}
 	never := make(chan struct{})
 	defer close(never)
-	if err := supervise(ctx, time.Millisecond, func() error { <-never; return nil }); Status(err) != Interrupted || !strings.Contains(err.Error(), "-resume") {
+	if err := (Program{Kept: "the readings are kept"}).supervise(ctx, time.Millisecond, func() error { <-never; return nil }); Status(err) != Interrupted || err.Error() != "interrupted; the readings are kept" {
 		t.Errorf("interrupted, and deaf: %v", err)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 	"time"
 )
 
@@ -54,7 +55,11 @@ func (f *Flags) parse(args []string, count int, what string) ([]string, error) {
 	case n > 0 && count == 0:
 		return nil, Bad("%q is no option; -h lists the options", f.Arg(0))
 	case n != count:
-		return nil, Bad("%d files are named; give %s after all options", n, what)
+		files := "files are"
+		if n == 1 {
+			files = "file is"
+		}
+		return nil, Bad("%d %s named; give %s after all options", n, files, what)
 	}
 	given := f.Given()
 	for _, rule := range f.rules {
@@ -75,7 +80,7 @@ func (f *Flags) describe(x *flag.Flag) {
 		usage += " (default " + x.DefValue + ")"
 	}
 	lead := fmt.Sprintf("  %-24s", strings.TrimSpace("-"+x.Name+" "+value))
-	wrap(f.std.Err, lead, strings.Repeat(" ", len(lead)+1), usage)
+	wrap(f.std.Err, lead, strings.Repeat(" ", utf8.RuneCountInString(lead)+1), usage)
 }
 
 // Exclude makes Parse refuse an option together with any of some others, for a

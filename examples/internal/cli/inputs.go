@@ -13,7 +13,11 @@ import (
 )
 
 // Inputs reads the files that a user named and remembers what they held.
-type Inputs struct{ paths, sums []string }
+type Inputs struct {
+	// In is what the path "-" stands for; nil makes that a file like any other.
+	In          io.Reader
+	paths, sums []string
+}
 
 // Read opens the file at path and lets use read it, through a reader whose Name
 // method returns the path. Every error has the status BadInput and names the
@@ -23,14 +27,20 @@ func (in *Inputs) Read(path string, use func(io.Reader) error) error {
 	if path == "" {
 		return nil
 	}
-	in.paths = append(in.paths, path)
-	file, err := os.Open(path)
-	if err != nil {
-		return Bad("%w; give the path of a file that can be read", err)
+	var source io.Reader
+	if path == "-" && in.In != nil {
+		source, path = in.In, "standard input"
+	} else {
+		file, err := os.Open(path)
+		if err != nil {
+			return Bad("%w; give the path of a file that can be read", err)
+		}
+		defer file.Close()
+		source = file
 	}
-	defer file.Close()
+	in.paths = append(in.paths, path)
 	sum := sha256.New()
-	if err := use(named{io.TeeReader(file, sum), path}); err != nil {
+	if err := use(named{io.TeeReader(source, sum), path}); err != nil {
 		var other *Error
 		if errors.As(err, &other) { // of an input that was read within this one
 			return err
