@@ -12,8 +12,8 @@ import (
 // D50 is undone and the result multiplied by the luminance of the white. The
 // function clamps signals to [0, 1] and may be called by many goroutines.
 //
-// The error is the decoder's, or says that the profile is of a kind that is not
-// evaluated (errors.Is finds icc.ErrUnsupported), or that it does not state
+// The error is the decoder's, or says that the profile is not for RGB or
+// of a kind that is not evaluated (errors.Is finds icc.ErrUnsupported), or that it does not state
 // the luminance of its white.
 func Predictor(b []byte) (func(colorimetry.RGB) colorimetry.XYZ, error) {
 	return PredictorAt(b, 0)
@@ -26,7 +26,10 @@ func PredictorAt(b []byte, whiteCdM2 float64) (func(colorimetry.RGB) colorimetry
 	if err != nil {
 		return nil, fmt.Errorf("profile: %w", err)
 	}
-	e, err := icc.NewEvaluator(p, icc.Absolute)
+	if p.Header.Space != icc.SpaceRGB {
+		return nil, fmt.Errorf("profile: it is for %v and a display's is for RGB: %w", p.Header.Space, icc.ErrUnsupported)
+	}
+	to, err := icc.ToPCS(p, icc.Options{Intent: icc.Absolute, PCS: icc.SpaceXYZ})
 	if err != nil {
 		return nil, fmt.Errorf("profile: %w", err)
 	}
@@ -46,5 +49,9 @@ func PredictorAt(b []byte, whiteCdM2 float64) (func(colorimetry.RGB) colorimetry
 		return nil, fmt.Errorf("profile: it does not state the luminance of its white (tag lumi), so that it promises no absolute colours")
 	}
 	back = back.Scale(luminance)
-	return func(s colorimetry.RGB) colorimetry.XYZ { return back.Apply(e.ToPCS(s)) }, nil
+	return func(s colorimetry.RGB) colorimetry.XYZ {
+		v := [3]float64{s.R, s.G, s.B}
+		to.Eval(v[:], v[:])
+		return back.Apply(colorimetry.XYZ{X: v[0], Y: v[1], Z: v[2]})
+	}, nil
 }

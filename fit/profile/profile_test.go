@@ -269,12 +269,12 @@ func TestPredictorRefuses(t *testing.T) {
 	if _, err := profile.Predictor(b); err == nil || !strings.Contains(err.Error(), "lumi") {
 		t.Errorf("a profile without luminance: %v", err)
 	}
-	r.Profile.Set(icc.TagAToB0, icc.Text("x"))
+	r.Profile.Header.Space = icc.SpaceCMYK
 	if b, err = r.Profile.Encode(); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := profile.Predictor(b); !errors.Is(err, icc.ErrUnsupported) {
-		t.Errorf("a profile with a table: %v", err)
+		t.Errorf("a profile for inks: %v", err)
 	}
 }
 

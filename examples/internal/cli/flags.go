@@ -8,8 +8,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 	"time"
+	"unicode/utf8"
 )
 
 // Flags is a flag set that prints nothing on misuse, since Main prints the
