@@ -117,7 +117,7 @@ func (v ParametricCurve) appendTo(b []byte) ([]byte, error) {
 func readParametric(r *reader) Value {
 	f := int(r.u16())
 	if f > 4 {
-		r.fail(8, fmt.Errorf("parametric function %d; 0 to 4 are defined", f))
+		r.fail(max(0, r.off-2), fmt.Errorf("parametric function %d; 0 to 4 are defined", f))
 		return nil
 	}
 	r.take(2)

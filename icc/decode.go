@@ -163,26 +163,66 @@ func readerOf(sig Signature) func(*reader) Value {
 		return readChromaticity
 	case TypeCICP:
 		return readCICP
+	case TypeColorantOrder:
+		return readColorantOrder
+	case TypeColorantTable:
+		return readColorantTable
 	case TypeCurve:
 		return readCurve
+	case TypeData:
+		return readData
 	case TypeDateTime:
 		return readDateTimeValue
 	case TypeDict:
 		return readDict
 	case TypeFixedArray:
 		return readFixedArray
+	case TypeHardwareCalibration:
+		return readHardwareCalibration
 	case TypeLocalized:
 		return readLocalized
+	case TypeLut16:
+		return readLut16
+	case TypeLut8:
+		return readLut8
+	case TypeLutAToB:
+		return readLutAToB
+	case TypeLutBToA:
+		return readLutBToA
+	case TypeMeasurement:
+		return readMeasurement
+	case TypeMultiProcess:
+		return readMultiProcess
+	case TypeNamedColors:
+		return readNamedColors
 	case TypeParametricCurve:
 		return readParametric
+	case TypeProfileSequence:
+		return readProfileSequence
+	case TypeProfileSequenceIDs:
+		return readProfileSequenceIDs
+	case TypeResponseCurves:
+		return readResponseCurves
 	case TypeSignature:
 		return readSignature
 	case TypeText:
 		return readText
 	case TypeTextDescription:
 		return readTextDescription
+	case TypeUFixedArray:
+		return readUFixedArray
+	case TypeUint16Array:
+		return readUint16Array
+	case TypeUint32Array:
+		return readUint32Array
+	case TypeUint64Array:
+		return readUint64Array
+	case TypeUint8Array:
+		return readUint8Array
 	case TypeVideoCurves:
 		return readVideo
+	case TypeViewingConditions:
+		return readViewingConditions
 	case TypeXYZ:
 		return readXYZ
 	}

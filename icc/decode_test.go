@@ -369,6 +369,7 @@ func use(t testing.TB, p *Profile) {
 	_, _ = p.MediaWhite()
 	_, _ = p.Adaptation()
 	_, _ = p.CurvesInForce()
+	useTags(t, p)
 	for intent := range Absolute + 1 {
 		e, err := NewEvaluator(p, intent)
 		if err != nil {

@@ -78,7 +78,7 @@ func (t Tag) untouched() bool {
 	}
 	// The bytes were decoded once within limits, so any will do now.
 	budget := int64(math.MaxInt64)
-	v, _, err := decodeValue(t.raw, Limits{Entries: math.MaxInt}, &budget)
+	v, _, err := decodeValue(t.raw, Limits{Entries: math.MaxInt, Nodes: math.MaxInt}, &budget)
 	return err == nil && reflect.DeepEqual(v, t.Value)
 }
 

@@ -223,10 +223,10 @@ func TestEvaluatorBounds(t *testing.T) {
 
 func TestEvaluatorRefuses(t *testing.T) {
 	unsupported := map[string]func(*Profile){
-		"grey":   func(p *Profile) { p.Header.Space = SpaceGray },
-		"Lab":    func(p *Profile) { p.Header.PCS = SpaceLab },
-		"link":   func(p *Profile) { p.Header.Class = ClassLink },
-		"tables": func(p *Profile) { p.Set(TagAToB0, Raw{0x6d414220, make([]byte, 4)}) },
+		"grey":          func(p *Profile) { p.Header.Space = SpaceGray },
+		"matrix to Lab": func(p *Profile) { p.Header.PCS = SpaceLab },
+		"link":          func(p *Profile) { p.Header.Class = ClassLink },
+		"named":         func(p *Profile) { p.Header.Class = ClassNamedColor },
 	}
 	for name, change := range unsupported {
 		p, _ := mustMatrix(t, testSpec(t, V4, false))
@@ -236,15 +236,16 @@ func TestEvaluatorRefuses(t *testing.T) {
 		}
 	}
 	broken := map[string]func(*Profile){
-		"no curve":         func(p *Profile) { p.Remove(TagGreenCurve) },
-		"curve of text":    func(p *Profile) { p.Set(TagGreenCurve, Text("x")) },
-		"function 9":       func(p *Profile) { p.Set(TagGreenCurve, ParametricCurve{Function: 9}) },
-		"no colorant":      func(p *Profile) { p.Remove(TagBlueColorant) },
-		"empty colorant":   func(p *Profile) { p.Set(TagBlueColorant, XYZArray{}) },
-		"colorant of text": func(p *Profile) { p.Set(TagBlueColorant, Text("")) },
-		"red twice":        func(p *Profile) { p.Set(TagBlueColorant, p.Value(TagRedColorant)) },
-		"no white":         func(p *Profile) { p.Remove(TagMediaWhite) },
-		"black white":      func(p *Profile) { p.Set(TagMediaWhite, XYZArray{{}}) },
+		"table of a type unknown": func(p *Profile) { p.Set(TagAToB0, Raw{0x61616161, make([]byte, 4)}) },
+		"no curve":                func(p *Profile) { p.Remove(TagGreenCurve) },
+		"curve of text":           func(p *Profile) { p.Set(TagGreenCurve, Text("x")) },
+		"function 9":              func(p *Profile) { p.Set(TagGreenCurve, ParametricCurve{Function: 9}) },
+		"no colorant":             func(p *Profile) { p.Remove(TagBlueColorant) },
+		"empty colorant":          func(p *Profile) { p.Set(TagBlueColorant, XYZArray{}) },
+		"colorant of text":        func(p *Profile) { p.Set(TagBlueColorant, Text("")) },
+		"red twice":               func(p *Profile) { p.Set(TagBlueColorant, p.Value(TagRedColorant)) },
+		"no white":                func(p *Profile) { p.Remove(TagMediaWhite) },
+		"black white":             func(p *Profile) { p.Set(TagMediaWhite, XYZArray{{}}) },
 	}
 	for name, change := range broken {
 		p, _ := mustMatrix(t, testSpec(t, V4, false))

@@ -34,5 +34,10 @@ func FuzzDecode(f *testing.F) {
 		}
 		f.Add(element(b))
 	}
+	for _, set := range []map[string]layout{arrayLayouts, layouts} {
+		for _, l := range set {
+			f.Add(element([]byte(l.want)))
+		}
+	}
 	f.Fuzz(func(t *testing.T, b []byte) { check(t, b) })
 }

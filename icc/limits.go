@@ -10,6 +10,8 @@ const (
 	// Curves have 4096 entries at most in practice; a 16-bit device domain
 	// has 65536.
 	defaultEntries = 65536
+	// 33 points of three channels are 36 thousand nodes, 17 of four 84 thousand.
+	defaultNodes = 4 << 20
 )
 
 // Memory bounds of decoding: the copy of the input is 1 × its length, and
@@ -27,6 +29,7 @@ type Limits struct {
 	Bytes   int // length of the profile in bytes; default 64 MiB
 	Tags    int // number of tags; default 256
 	Entries int // length of one array: curve entries, strings, pairs; default 65536
+	Nodes   int // nodes of one table; default 4 Mi
 }
 
 func (l Limits) withDefaults() Limits {
@@ -38,6 +41,9 @@ func (l Limits) withDefaults() Limits {
 	}
 	if l.Entries <= 0 {
 		l.Entries = defaultEntries
+	}
+	if l.Nodes <= 0 {
+		l.Nodes = defaultNodes
 	}
 	return l
 }

@@ -93,16 +93,22 @@ func (r *reader) charge(n int64) bool {
 	return true
 }
 
-// room checks that n items of stored bytes each are there and within the
-// limit, and charges held bytes for each. It returns n, or 0 after an error.
+// room checks that n items of stored bytes each are there and within the limit
+// of entries, and charges held bytes for each. It returns n, or 0 after an
+// error.
 func (r *reader) room(n uint32, what string, stored, held int) int {
+	return r.roomFor(uint64(n), r.limits.Entries, what, stored, held)
+}
+
+// roomFor is room under another limit. n is below 2³².
+func (r *reader) roomFor(n uint64, limit int, what string, stored, held int) int {
 	switch {
 	case r.err != nil:
 		return 0
-	case uint64(n) > uint64(r.limits.Entries):
-		r.fail(r.off, fmt.Errorf("%d %s exceed the limit of %d", n, what, r.limits.Entries))
+	case n > uint64(limit):
+		r.fail(r.off, fmt.Errorf("%d %s exceed the limit of %d", n, what, limit))
 		return 0
-	case uint64(n)*uint64(stored) > uint64(r.left()):
+	case n*uint64(stored) > uint64(r.left()):
 		r.fail(r.off, fmt.Errorf("%d %s do not fit into the %d bytes left", n, what, r.left()))
 		return 0
 	case !r.charge(int64(n) * int64(held)):

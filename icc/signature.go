@@ -38,10 +38,12 @@ const (
 	SpaceGray Signature = 0x47524159 // GRAY
 	SpaceXYZ  Signature = 0x58595a20 // XYZ
 	SpaceLab  Signature = 0x4c616220 // Lab
+	SpaceCMYK Signature = 0x434d594b // CMYK
 )
 
 // Tag signatures. Source: ICC.1:2022, clause 9.2; TagVideoCurves is a private
-// tag in the ICC's signature registry.
+// tag in the ICC's signature registry, TagHardwareCalibration one that its maker
+// documents.
 const (
 	TagDescription         Signature = 0x64657363 // desc
 	TagCopyright           Signature = 0x63707274 // cprt
@@ -77,22 +79,61 @@ const (
 	TagBToD1               Signature = 0x42324431 // B2D1
 	TagBToD2               Signature = 0x42324432 // B2D2
 	TagBToD3               Signature = 0x42324433 // B2D3
+	TagCalibrationDate     Signature = 0x63616c74 // calt
+	TagColorantOrder       Signature = 0x636c726f // clro
+	TagColorantTable       Signature = 0x636c7274 // clrt
+	TagColorantTableOut    Signature = 0x636c6f74 // clot
+	TagGamut               Signature = 0x67616d74 // gamt
+	TagHardwareCalibration Signature = 0x4d484332 // MHC2
+	TagImageState          Signature = 0x63696973 // ciis
+	TagMeasurement         Signature = 0x6d656173 // meas
+	TagNamedColors         Signature = 0x6e636c32 // ncl2
+	TagOutputResponse      Signature = 0x72657370 // resp
+	TagPerceptualGamut     Signature = 0x72696730 // rig0
+	TagPreview0            Signature = 0x70726530 // pre0
+	TagPreview1            Signature = 0x70726531 // pre1
+	TagPreview2            Signature = 0x70726532 // pre2
+	TagProfileSequence     Signature = 0x70736571 // pseq
+	TagProfileSequenceIDs  Signature = 0x70736964 // psid
+	TagSaturationGamut     Signature = 0x72696732 // rig2
+	TagViewingConditions   Signature = 0x76696577 // view
+	TagViewingDescription  Signature = 0x76756564 // vued
 )
 
 // Type signatures of tag values. Source: ICC.1:2022, clause 10;
 // TypeTextDescription is ICC.1:2001-04, 6.5.17.
 const (
-	TypeChromaticity    Signature = 0x6368726d // chrm
-	TypeCICP            Signature = 0x63696370 // cicp
-	TypeCurve           Signature = 0x63757276 // curv
-	TypeDateTime        Signature = 0x6474696d // dtim
-	TypeDict            Signature = 0x64696374 // dict
-	TypeLocalized       Signature = 0x6d6c7563 // mluc
-	TypeParametricCurve Signature = 0x70617261 // para
-	TypeFixedArray      Signature = 0x73663332 // sf32
-	TypeSignature       Signature = 0x73696720 // sig
-	TypeText            Signature = 0x74657874 // text
-	TypeTextDescription Signature = 0x64657363 // desc
-	TypeVideoCurves     Signature = 0x76636774 // vcgt
-	TypeXYZ             Signature = 0x58595a20 // XYZ
+	TypeChromaticity        Signature = 0x6368726d // chrm
+	TypeCICP                Signature = 0x63696370 // cicp
+	TypeColorantOrder       Signature = 0x636c726f // clro
+	TypeColorantTable       Signature = 0x636c7274 // clrt
+	TypeCurve               Signature = 0x63757276 // curv
+	TypeData                Signature = 0x64617461 // data
+	TypeDateTime            Signature = 0x6474696d // dtim
+	TypeDict                Signature = 0x64696374 // dict
+	TypeFixedArray          Signature = 0x73663332 // sf32
+	TypeHardwareCalibration Signature = 0x4d484332 // MHC2
+	TypeLocalized           Signature = 0x6d6c7563 // mluc
+	TypeLut16               Signature = 0x6d667432 // mft2
+	TypeLut8                Signature = 0x6d667431 // mft1
+	TypeLutAToB             Signature = 0x6d414220 // mAB
+	TypeLutBToA             Signature = 0x6d424120 // mBA
+	TypeMeasurement         Signature = 0x6d656173 // meas
+	TypeMultiProcess        Signature = 0x6d706574 // mpet
+	TypeNamedColors         Signature = 0x6e636c32 // ncl2
+	TypeParametricCurve     Signature = 0x70617261 // para
+	TypeProfileSequence     Signature = 0x70736571 // pseq
+	TypeProfileSequenceIDs  Signature = 0x70736964 // psid
+	TypeResponseCurves      Signature = 0x72637332 // rcs2
+	TypeSignature           Signature = 0x73696720 // sig
+	TypeText                Signature = 0x74657874 // text
+	TypeTextDescription     Signature = 0x64657363 // desc
+	TypeUFixedArray         Signature = 0x75663332 // uf32
+	TypeUint16Array         Signature = 0x75693136 // ui16
+	TypeUint32Array         Signature = 0x75693332 // ui32
+	TypeUint64Array         Signature = 0x75693634 // ui64
+	TypeUint8Array          Signature = 0x75693038 // ui08
+	TypeVideoCurves         Signature = 0x76636774 // vcgt
+	TypeViewingConditions   Signature = 0x76696577 // view
+	TypeXYZ                 Signature = 0x58595a20 // XYZ
 )

@@ -18,6 +18,8 @@ const (
 	starts = 4
 	// found is the ΔE*ab at which the search ends.
 	found = 1e-7
+	// polishRounds bounds the looks around.
+	polishRounds = 60
 	// probe is the step of the numerical derivatives.
 	probe = 1e-5
 )
@@ -91,6 +93,9 @@ func (s *solver) solve(v *vec) {
 			break
 		}
 	}
+	if least >= found*found {
+		best = s.polish(best, least, want)
+	}
 	*v = vec{}
 	copy(v[:], best[:s.n])
 }
@@ -146,6 +151,32 @@ func (s *solver) descend(d [maxSolved]float64, want [3]float64) ([maxSolved]floa
 		}
 	}
 	return d, left
+}
+
+// polish looks around d for device values that are nearer, in ever smaller
+// steps: slopes lead nowhere at the edges between a table's cells.
+func (s *solver) polish(d [maxSolved]float64, left float64, want [3]float64) [maxSolved]float64 {
+	directions := 1
+	for range s.n {
+		directions *= 3
+	}
+	for h, rounds := 0.5/startSteps, 0; h > 1e-8 && rounds < polishRounds; rounds++ {
+		moved := false
+		for i := range directions {
+			e := d
+			for k, rest := 0, i; k < s.n; k++ {
+				e[k] = clamp(e[k] + h*float64(rest%3-1))
+				rest /= 3
+			}
+			if q := apart(s.at(e), want); q < left {
+				d, left, moved = e, q, true
+			}
+		}
+		if !moved {
+			h /= 2
+		}
+	}
+	return d
 }
 
 // slopes returns the change of colour with each channel.

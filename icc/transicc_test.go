@@ -130,11 +130,12 @@ func compare(t *testing.T, e *Evaluator, file string, intent Intent, limit float
 		there = max(there, deltaE(colorimetry.Lab{L: v[0], A: v[1], B: v[2]}, lab(signals[i])))
 	}
 	back, dark, darks := 0.0, 0.0, 0
+	curves := e.to.stages[1].curves
 	for i, v := range transicc(t, "*Lab", file, intent, labs) {
 		theirs := lab(colorimetry.RGB{R: v[0] / 255, G: v[1] / 255, B: v[2] / 255})
 		d := deltaE(theirs, lab(e.FromPCS(e.ToPCS(signals[i]))))
 		c := signals[i]
-		if lowest := min(e.curves[0].at(c.R), e.curves[1].at(c.G), e.curves[2].at(c.B)); limit == sampledLimit && lowest < firstInterval {
+		if lowest := min(curves[0].at(c.R), curves[1].at(c.G), curves[2].at(c.B)); limit == sampledLimit && lowest < firstInterval {
 			dark = max(dark, d)
 			darks++
 		} else {

@@ -34,7 +34,7 @@ type FixedArray []float64
 // SignatureValue is a signatureType. Source: ICC.1:2022, 10.23.
 type SignatureValue Signature
 
-// DateTimeValue is a dateTimeType. Source: ICC.1:2022, 10.7.
+// DateTimeValue is a dateTimeType. Source: ICC.1:2022, 10.8.
 type DateTimeValue DateTime
 
 // ChromaticityValue is a chromaticityType: the chromaticities of the device's
@@ -87,7 +87,7 @@ type DictEntry struct {
 	DisplayName, DisplayValue LocalizedText // optional translations
 }
 
-// Dict is a dictType: name-value pairs. Source: ICC.1:2022, 10.8, and the
+// Dict is a dictType: name-value pairs. Source: ICC.1:2022, 10.9, and the
 // ICC's dictType specification.
 type Dict []DictEntry
 

@@ -106,10 +106,11 @@ func (v VideoCurves) appendTo(b []byte) ([]byte, error) {
 
 // The one broken size that common readers repair: 256 entries said to take one
 // byte each in a tag long enough for two. Source: Little CMS, which is open
-// source, reads it so.
+// source, reads it so; it counts 1576 bytes after the type and its reserved
+// word.
 const (
 	brokenEntries = 256
-	brokenSize    = 1576
+	brokenSize    = 8 + 1576
 )
 
 func readVideo(r *reader) Value {
