@@ -77,7 +77,7 @@ func blackL(p *Profile, intent Intent) (l float64, fixed colorimetry.XYZ, err er
 // darkest returns the device values of the darkest colour of a space, as far as
 // its name tells, and how many they are: no light, or all of the ink.
 func darkest(space Signature) (device vec, n int) {
-	n = spaceChannels(space)
+	n = Channels(space)
 	switch space {
 	case SpaceGray, SpaceRGB, SpaceXYZ, SpaceLab:
 		return device, n

@@ -165,7 +165,7 @@ func (b *builder) beginPCS(own Signature) {
 
 // beginDevice lets the chain begin in a device's space.
 func (b *builder) beginDevice(space Signature) {
-	b.chain.from, b.chain.in = space, spaceChannels(space)
+	b.chain.from, b.chain.in = space, Channels(space)
 	b.limit(space)
 	b.begun = true
 }
@@ -173,7 +173,7 @@ func (b *builder) beginDevice(space Signature) {
 // limit keeps device values from 0 to 1. Those of a device whose space is L*a*b*
 // or XYZ are in that space's own units.
 func (b *builder) limit(space Signature) {
-	n := spaceChannels(space)
+	n := Channels(space)
 	s := stage{op: opClamp, in: n, out: n}
 	if isPCS(space) {
 		s.op = opBound
@@ -240,7 +240,7 @@ func (b *builder) addOutput(p *Profile) error {
 // be any device's space.
 func (b *builder) addLink(p *Profile) error {
 	from, to := p.Header.Space, p.Header.PCS
-	if spaceChannels(from) == 0 || spaceChannels(to) == 0 {
+	if Channels(from) == 0 || Channels(to) == 0 {
 		return fmt.Errorf("icc: device link from %v to %v: %w", from, to, ErrUnsupported)
 	}
 	switch {
@@ -315,7 +315,7 @@ func (b *builder) finish() *Chain {
 		c.out = 3
 		return c
 	}
-	c.out = spaceChannels(c.to)
+	c.out = Channels(c.to)
 	b.limit(c.to)
 	return c
 }

@@ -200,7 +200,7 @@ func TestJoin(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 			continue
 		}
-		if chain.From() != c.from || chain.To() != c.to || chain.Inputs() != spaceChannels(c.from) || chain.Outputs() != spaceChannels(c.to) {
+		if chain.From() != c.from || chain.To() != c.to || chain.Inputs() != Channels(c.from) || chain.Outputs() != Channels(c.to) {
 			t.Errorf("%s: leads from %v to %v", c.name, chain.From(), chain.To())
 		}
 	}

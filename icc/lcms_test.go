@@ -87,7 +87,7 @@ func randomColours(space Signature, n int, seed uint64) [][]float64 {
 	r := rand.New(rand.NewPCG(seed, 11))
 	out := make([][]float64, n)
 	for i := range out {
-		c := make([]float64, spaceChannels(space))
+		c := make([]float64, Channels(space))
 		for k := range c {
 			c[k] = r.Float64()
 		}

@@ -2,10 +2,10 @@ package icc
 
 import "fmt"
 
-// spaceChannels says how many channels a colour space has, 0 where it is not
-// known. Source: ICC.1:2022, table 19.
-func spaceChannels(s Signature) int {
-	switch s {
+// Channels returns how many channels a colour space has, 0 where it is not one
+// that ICC.1 defines. Source: ICC.1:2022, table 19.
+func Channels(space Signature) int {
+	switch space {
 	case SpaceGray:
 		return 1
 	case SpaceXYZ, SpaceLab, SpaceRGB, 0x4c757620, 0x59436272, 0x59787920, 0x48535620, 0x484c5320, 0x434d5920: // Luv YCbr Yxy HSV HLS CMY
@@ -13,10 +13,10 @@ func spaceChannels(s Signature) int {
 	case SpaceCMYK:
 		return 4
 	}
-	// 1CLR to FCLR count in hexadecimal.
-	if s&0xffffff == 0x434c52 {
-		switch d := byte(s >> 24); {
-		case d >= '1' && d <= '9':
+	// 2CLR to FCLR count in hexadecimal.
+	if space&0xffffff == 0x434c52 {
+		switch d := byte(space >> 24); {
+		case d >= '2' && d <= '9':
 			return int(d - '0')
 		case d >= 'A' && d <= 'F':
 			return int(d-'A') + 10
@@ -159,7 +159,7 @@ func (p *Profile) hasDevice() error {
 	if !isPCS(p.Header.PCS) {
 		return fmt.Errorf("icc: connection space %v; XYZ and Lab are defined: %w", p.Header.PCS, ErrUnsupported)
 	}
-	if spaceChannels(p.Header.Space) == 0 {
+	if Channels(p.Header.Space) == 0 {
 		return fmt.Errorf("icc: colour space %v is not known: %w", p.Header.Space, ErrUnsupported)
 	}
 	return nil

@@ -12,7 +12,7 @@ func (p *Profile) through(c choice, from, to Signature, o Options) ([]stage, err
 	stages, kind, err := tableStages(c.value, from, o)
 	if err == nil {
 		in, out := stages[0].in, stages[len(stages)-1].out
-		if n, m := spaceChannels(from), spaceChannels(to); in != n || out != m {
+		if n, m := Channels(from), Channels(to); in != n || out != m {
 			err = fmt.Errorf("it leads from %d channels to %d; %v has %d and %v %d", in, out, from, n, to, m)
 		}
 	}

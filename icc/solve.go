@@ -36,7 +36,7 @@ type solver struct {
 // search returns the stages that invert the profile's tables from device to
 // connection space.
 func (p *Profile) search(o Options) ([]stage, error) {
-	n := spaceChannels(p.Header.Space)
+	n := Channels(p.Header.Space)
 	if n > maxSolved {
 		return nil, fmt.Errorf("icc: the profile has no table from the connection space to %v, and with more than three channels no colour has but one set of device values: %w", p.Header.Space, ErrUnsupported)
 	}

@@ -112,7 +112,7 @@ func towards(kind encoding, pcs, space Signature) func([]float64) []float64 {
 			return c
 		}
 		l := inverse.ToLinear(colorimetry.XYZ{X: v[0], Y: v[1], Z: v[2]})
-		out := make([]float64, spaceChannels(space))
+		out := make([]float64, Channels(space))
 		for i, x := range []float64{l.R, l.G, l.B} {
 			out[i] = math.Pow(clamp((x-0.003)/0.997), 1/2.2)
 		}
@@ -196,7 +196,7 @@ func tableKinds(noise float64) map[string]func(p *Profile) {
 		at       func(kind encoding) func([]float64) []float64
 	}
 	sides := func(p *Profile) (a, b side) {
-		n := spaceChannels(p.Header.Space)
+		n := Channels(p.Header.Space)
 		look := device(p.Header.Space)
 		a = side{n, 3, func(kind encoding) func([]float64) []float64 {
 			return func(d []float64) []float64 { return encodeAs(kind, p.Header.PCS, look(d)) }
@@ -268,7 +268,7 @@ func tableKinds(noise float64) map[string]func(p *Profile) {
 // elements returns multiprocess elements of every kind, from the device to the
 // connection space and the other way.
 func elements(p *Profile, noise float64) (to, from MultiProcess) {
-	n := spaceChannels(p.Header.Space)
+	n := Channels(p.Header.Space)
 	look := device(p.Header.Space)
 	formula := func(f int, parameters ...float32) Segment { return Segment{Function: f, Parameters: parameters} }
 	curve := SegmentedCurve{

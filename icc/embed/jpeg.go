@@ -247,7 +247,7 @@ func (f *file) fitJPEG(s segment, p *profile) error {
 		return f.damaged(s.off, "the header of the frame is too short")
 	}
 	b, err := f.at(s.data()+5, 1)
-	if err != nil || p == nil || channels(p.space) == int(b[0]) {
+	if err != nil || p == nil || icc.Channels(p.space) == int(b[0]) {
 		return err
 	}
 	return f.misfit(s.off, p, fmt.Sprintf("one of %d components", b[0]), componentsName(int(b[0])))
@@ -255,11 +255,11 @@ func (f *file) fitJPEG(s segment, p *profile) error {
 
 func componentsName(n int) string {
 	switch n {
-	case channels(icc.SpaceGray):
+	case icc.Channels(icc.SpaceGray):
 		return "gray"
-	case channels(icc.SpaceRGB):
+	case icc.Channels(icc.SpaceRGB):
 		return "RGB"
-	case channels(spaceCMYK):
+	case icc.Channels(icc.SpaceCMYK):
 		return "CMYK"
 	}
 	return fmt.Sprintf("%d channels", n)

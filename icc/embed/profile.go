@@ -14,10 +14,8 @@ type profile struct {
 	space icc.Signature
 }
 
-const (
-	leastProfile = 132 // header and number of tags; ICC.1:2022, 7.1
-	spaceCMYK    = icc.Signature(0x434d594b)
-)
+// leastProfile is header and number of tags. Source: ICC.1:2022, 7.1.
+const leastProfile = 132
 
 // newProfile checks as much of a profile as embedding it depends on.
 //
@@ -45,31 +43,6 @@ func newProfile(b []byte, limit int64) (profile, error) {
 		return bad(12, fmt.Errorf("a profile of class '%v' describes no image: %w; give an input, display, output or colour space profile", class, icc.ErrUnsupported))
 	}
 	return profile{b, icc.Signature(binary.BigEndian.Uint32(b[16:]))}, nil
-}
-
-// channels returns the number of components of a device colour space, 0 for an
-// unknown one.
-//
-// Source: ICC.1:2022, table 19.
-func channels(s icc.Signature) int {
-	switch s {
-	case icc.SpaceGray:
-		return 1
-	case icc.SpaceRGB, icc.SpaceLab, icc.SpaceXYZ:
-		return 3
-	case spaceCMYK:
-		return 4
-	}
-	switch name := s.String(); name {
-	case "Luv", "YCbr", "Yxy", "HSV", "HLS", "CMY":
-		return 3
-	default: // 2CLR to FCLR
-		var n int
-		if _, err := fmt.Sscanf(name, "%1XCLR", &n); err == nil && len(name) == 4 && n >= 2 {
-			return n
-		}
-	}
-	return 0
 }
 
 // misfit reports a profile for another kind of colour than the image, whose

@@ -201,7 +201,7 @@ func (t *tiffFile) fit(entries []entry, at place, p *profile) error {
 		image, wanted = "RGB", icc.SpaceRGB
 	case 5:
 		inks := samples - extra
-		if inks > 0 && int64(channels(p.space)) == inks {
+		if inks > 0 && int64(icc.Channels(p.space)) == inks {
 			return nil
 		}
 		return t.f.misfit(at.off, p, fmt.Sprintf("one of %d inks", inks), fmt.Sprintf("%d inks", inks))
