@@ -2,7 +2,6 @@ package pictures
 
 import (
 	"bytes"
-	"encoding/binary"
 	"errors"
 	"fmt"
 	"image"
@@ -12,6 +11,7 @@ import (
 	"io"
 	"math"
 
+	"example.org/primaries/icc/embed"
 	"golang.org/x/image/tiff"
 )
 
@@ -29,9 +29,10 @@ type Limits struct {
 type Picture struct {
 	Name  string // as patches are named by
 	Image image.Image
-	// HasProfile says that the file carried an ICC profile: its numbers are not
-	// sRGB unless that profile says so.
-	HasProfile bool
+	// Profile is the ICC profile that the file carried, as it stands there; nil
+	// where there is none. The numbers are not sRGB unless it says so: icc.Decode
+	// reads it, and Profiled makes a Meaning of it.
+	Profile []byte
 }
 
 // ErrFormat is wrapped where a file is none of the formats that Decode reads.
@@ -39,11 +40,10 @@ var ErrFormat = errors.New("it is no PNG, JPEG or TIFF")
 
 // format is one kind of file.
 type format struct {
-	name    string
-	magic   []string
-	config  func(io.Reader) (image.Config, error)
-	decode  func(io.Reader) (image.Image, error)
-	profile func([]byte) bool
+	name   string
+	magic  []string
+	config func(io.Reader) (image.Config, error)
+	decode func(io.Reader) (image.Image, error)
 	// bound makes the file (b is Decode's own) safe to be looked at, fit says
 	// whether it is to be decoded. Both say why not, and are nil where the
 	// decoder keeps within bounds by itself.
@@ -53,15 +53,16 @@ type format struct {
 
 func formats() []format {
 	return []format{
-		{"PNG", []string{"\x89PNG\r\n\x1a\n"}, png.DecodeConfig, png.Decode, profileInPNG, nil, nil},
-		{"JPEG", []string{"\xff\xd8"}, jpeg.DecodeConfig, jpeg.Decode, profileInJPEG, nil, nil},
-		{"TIFF", []string{"II*\x00", "MM\x00*"}, tiff.DecodeConfig, tiff.Decode, profileInTIFF, boundTIFF, fitTIFF},
+		{"PNG", []string{"\x89PNG\r\n\x1a\n"}, png.DecodeConfig, png.Decode, nil, nil},
+		{"JPEG", []string{"\xff\xd8"}, jpeg.DecodeConfig, jpeg.Decode, nil, nil},
+		{"TIFF", []string{"II*\x00", "MM\x00*"}, tiff.DecodeConfig, tiff.Decode, boundTIFF, fitTIFF},
 	}
 }
 
 // Decode reads a PNG, JPEG or TIFF of up to 16 bits a channel, all of which are
 // kept. name stands in errors and patches. The size is checked before a pixel
-// is decoded. The error says what is wrong and what to do; it wraps ErrFormat
+// is decoded. A profile that cannot be taken out is an error, since nobody could
+// say what the numbers mean. The error says what is wrong and what to do; it wraps ErrFormat
 // for other kinds of file. Images in amounts of ink (CMYK) are an error.
 func Decode(r io.Reader, name string, l Limits) (Picture, error) {
 	if l.Bytes <= 0 {
@@ -111,49 +112,13 @@ func (f format) read(b []byte, name string, l Limits) (Picture, error) {
 			return damaged(err)
 		}
 	}
+	found, err := embed.Extract(bytes.NewReader(b), int64(len(b)), embed.Limits{})
+	if err != nil {
+		return damaged(err)
+	}
 	m, err := f.decode(bytes.NewReader(b))
 	if err != nil {
 		return damaged(err)
 	}
-	return Picture{Name: name, Image: m, HasProfile: f.profile(b)}, nil
-}
-
-// profileInPNG reports whether a PNG has an iCCP chunk before its pixels.
-//
-// Source: PNG (ISO/IEC 15948), 5.3 chunk layout, 11.3.3.3 iCCP.
-func profileInPNG(b []byte) bool {
-	for b = b[8:]; len(b) >= 12; {
-		size, kind := binary.BigEndian.Uint32(b), string(b[4:8])
-		switch {
-		case kind == "iCCP":
-			return true
-		case kind == "IDAT", uint64(size) > uint64(len(b)-12):
-			return false
-		}
-		b = b[12+size:]
-	}
-	return false
-}
-
-// profileInJPEG reports whether a JPEG has an APP2 segment that begins as ICC.1
-// says, before its scan.
-//
-// Source: ICC.1:2022, annex B.4; ISO/IEC 10918-1, B.1.1.
-func profileInJPEG(b []byte) bool {
-	for b = b[2:]; len(b) >= 4 && b[0] == 0xff; {
-		marker := b[1]
-		if marker == 0xff { // fill byte
-			b = b[1:]
-			continue
-		}
-		size := int(binary.BigEndian.Uint16(b[2:]))
-		switch {
-		case marker == 0xda, size < 2, size > len(b)-2:
-			return false
-		case marker == 0xe2 && bytes.HasPrefix(b[4:2+size], []byte("ICC_PROFILE\x00")):
-			return true
-		}
-		b = b[2+size:]
-	}
-	return false
+	return Picture{Name: name, Image: m, Profile: found.Profile}, nil
 }

@@ -10,12 +10,15 @@ import (
 	"image/draw"
 	"image/jpeg"
 	"image/png"
+	"math"
 	"strings"
 	"testing"
 
 	"example.org/primaries/chart/pictures"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/rgb"
+	"example.org/primaries/icc"
+	"example.org/primaries/icc/embed"
 	"github.com/google/go-cmp/cmp"
 	"golang.org/x/image/tiff"
 )
@@ -47,7 +50,7 @@ func TestDecode(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if p.HasProfile || p.Name != name || p.Image.Bounds() != deep.Bounds() {
+		if p.Profile != nil || p.Name != name || p.Image.Bounds() != deep.Bounds() {
 			t.Errorf("%s: %+v", name, p)
 		}
 		if name == "jpeg" {
@@ -59,40 +62,50 @@ func TestDecode(t *testing.T) {
 	}
 }
 
-// Files that carry a profile, put together by hand from the parts that ICC.1
-// annex B and the formats' own standards name.
+// The profile that a file carries comes with the picture, and makes its meaning:
+// white is the white of the connection space, D50 (ICC.1:2022, 7.2.16).
 func TestProfileIsSeen(t *testing.T) {
+	power := &icc.ParametricCurve{G: 2.2}
+	profile, err := icc.MatrixProfile(icc.MatrixSpec{
+		Description: "Somewhat like BT.709",
+		Colorants:   [3]colorimetry.XYZ{{X: 0.4360, Y: 0.2225, Z: 0.0139}, {X: 0.3851, Y: 0.7169, Z: 0.0971}, {X: 0.1431, Y: 0.0606, Z: 0.7139}},
+		Parametric:  [3]*icc.ParametricCurve{power, power, power},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := profile.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
 	for name, b := range encoded(t, scene(16, 16)) {
-		switch name {
-		case "png":
-			chunk := append([]byte("iCCP"), "x\x00\x00body"...)
-			var sum [4]byte
-			for i, v := 0, crc32.ChecksumIEEE(chunk); i < 4; i++ {
-				sum[i] = byte(v >> (24 - 8*i))
-			}
-			with := append([]byte{0, 0, 0, byte(len(chunk) - 4)}, chunk...)
-			b = bytes.Join([][]byte{b[:33], with, sum[:], b[33:]}, nil) // after the header chunk
-		case "jpeg":
-			b = bytes.Join([][]byte{b[:2], {0xff, 0xe2, 0, 17}, []byte("ICC_PROFILE\x00\x01\x01!"), b[2:]}, nil)
-		case "tiff":
-			continue // below
+		var with bytes.Buffer
+		if err := embed.Insert(&with, bytes.NewReader(b), int64(len(b)), want, embed.Options{}); err != nil {
+			t.Fatal(err)
 		}
-		p, err := pictures.Decode(bytes.NewReader(b), name, pictures.Limits{})
-		if err != nil || !p.HasProfile {
-			t.Errorf("%s: profile seen %v, error %v", name, p.HasProfile, err)
+		p, err := pictures.Decode(&with, name, pictures.Limits{})
+		if err != nil || !bytes.Equal(p.Profile, want) {
+			t.Fatalf("%s: profile of %d bytes, error %v", name, len(p.Profile), err)
+		}
+		own, err := icc.Decode(p.Profile)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e, err := icc.NewEvaluator(own, icc.Relative)
+		if err != nil {
+			t.Fatal(err)
+		}
+		m := pictures.Profiled(e)
+		if w := m.XYZ(colorimetry.Gray(1)); m.White != colorimetry.D50() || math.Abs(w.X-0.9642) > 2e-5 || math.Abs(w.Z-0.8249) > 2e-5 {
+			t.Errorf("%s: white %v", name, w)
 		}
 	}
-	// In TIFF a copy of the directory with one more field is hung on.
-	b := encoded(t, scene(16, 16))["tiff"]
-	order := binary.LittleEndian
-	at, end := int(order.Uint32(b[4:])), len(b)
-	fields := int(order.Uint16(b[at:]))
-	b = append(order.AppendUint16(b, uint16(fields+1)), b[at+2:at+2+12*fields]...)
-	b = order.AppendUint16(order.AppendUint16(b, 34675), 7)
-	b = order.AppendUint32(order.AppendUint32(order.AppendUint32(b, 4), 0), 0)
-	order.PutUint32(b[4:], uint32(end))
-	if p, err := pictures.Decode(bytes.NewReader(b), "tiff", pictures.Limits{}); err != nil || !p.HasProfile {
-		t.Errorf("tiff: profile seen %v, error %v", p.HasProfile, err)
+	// Nobody could say what the numbers mean where the profile is damaged.
+	plain := encoded(t, scene(16, 16))["png"]
+	chunk := append([]byte("iCCP"), "x\x00\x00body"...)
+	damaged := bytes.Join([][]byte{plain[:33], binary.BigEndian.AppendUint32(nil, uint32(len(chunk)-4)), chunk, binary.BigEndian.AppendUint32(nil, crc32.ChecksumIEEE(chunk)), plain[33:]}, nil)
+	if _, err := pictures.Decode(bytes.NewReader(damaged), "png", pictures.Limits{}); err == nil || !strings.Contains(err.Error(), "unpack") {
+		t.Errorf("a damaged profile: %v", err)
 	}
 }
 

@@ -8,8 +8,8 @@
 //
 // What an image's numbers mean must be said: [Options].Source is sRGB unless it
 // names another encoding or a profile, and holds for all pictures of a call. An
-// image that carries a profile of its own says so in [Picture].HasProfile;
-// nothing here reads that profile, and to take such an image for sRGB may be
-// wrong. Other marks that a file may bear (cICP, gAMA and cHRM in PNG, the
-// colour space in Exif) are not looked at.
+// image that carries a profile of its own has it in [Picture].Profile, of which
+// [Profiled] makes a meaning by way of an icc.Evaluator; to take such an image for
+// sRGB may be wrong. Other marks that a file may bear (cICP, gAMA and cHRM in PNG,
+// the colour space in Exif) are not looked at.
 package pictures

@@ -16,7 +16,6 @@ const (
 	tagTileLength  = 323
 	tagTileCounts  = 325
 	tagBaselineEnd = 532 // the last tag of TIFF 6.0 that describes pixels
-	tagProfile     = 34675
 )
 
 // field is one entry of a directory.
@@ -83,17 +82,6 @@ func directory(b []byte) []field {
 		out = append(out, f)
 	}
 	return out
-}
-
-// profileInTIFF reports whether the first directory, the one that is decoded,
-// names a profile.
-func profileInTIFF(b []byte) bool {
-	for _, f := range directory(b) {
-		if f.tag == tagProfile {
-			return true
-		}
-	}
-	return false
 }
 
 // boundTIFF refuses directories that would take far more memory than the file:
