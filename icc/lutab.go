@@ -120,7 +120,7 @@ func (v LutAToB) appendParts(b []byte, sig Signature, in, out int) ([]byte, erro
 	if v.A != nil {
 		begin(4)
 		if b, err = appendCurves(b, start, v.A); err != nil {
-			return nil, fmt.Errorf("A curves: %w", err)
+			return nil, fmt.Errorf("curves A: %w", err)
 		}
 		begin(3)
 		if b, err = appendCLUT(b, v.Table, in, out); err != nil {
@@ -130,7 +130,7 @@ func (v LutAToB) appendParts(b []byte, sig Signature, in, out int) ([]byte, erro
 	if v.M != nil {
 		begin(2)
 		if b, err = appendCurves(b, start, v.M); err != nil {
-			return nil, fmt.Errorf("M curves: %w", err)
+			return nil, fmt.Errorf("curves M: %w", err)
 		}
 		begin(1)
 		m, o := v.Matrix.Matrix, v.Matrix.Offset
@@ -140,7 +140,7 @@ func (v LutAToB) appendParts(b []byte, sig Signature, in, out int) ([]byte, erro
 	}
 	begin(0)
 	if b, err = appendCurves(b, start, v.B); err != nil {
-		return nil, fmt.Errorf("B curves: %w", err)
+		return nil, fmt.Errorf("curves B: %w", err)
 	}
 	if uint64(len(b)-start) > math.MaxUint32 {
 		return nil, errors.New("the value is longer than 4 GiB")
