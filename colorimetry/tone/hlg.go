@@ -59,9 +59,10 @@ func (HLGCamera) String() string { return "hlg-camera" }
 // relative to the white, so Light(0) = BlackCdM2/WhiteCdM2.
 //
 // WhiteCdM2 is the nominal peak, 0 meaning 1,000 cd/m²; BlackCdM2 lies at or
-// above 0 and below the white. SystemGamma 0 means [HLGGamma] of the white in
-// a surround of 5 cd/m². Any other value is no curve, and answers NaN. Colours that are no greys need [HLG.Display]: the
-// system gamma acts on luminance, not on channels.
+// above 0 and below 3^−SystemGamma of the white, about a quarter of it.
+// SystemGamma 0 means [HLGGamma] of the white in a surround of 5 cd/m². Any other
+// value is no curve, and answers NaN. Colours that are no greys need
+// [HLG.Display]: the system gamma acts on luminance, not on channels.
 //
 // Signals below 0 count as 0; above 1 the formula goes on. Light at or below
 // the black has signal 0. Light(1) is 1 within 5e-8; see [HLGCamera].
@@ -79,14 +80,18 @@ func (c HLG) white() float64 {
 // Gamma returns the system gamma in force, NaN where the parameters are no
 // curve.
 func (c HLG) Gamma() float64 {
-	white := c.white()
-	switch {
-	case !(white > 0 && c.BlackCdM2 >= 0 && c.BlackCdM2 < white && c.SystemGamma >= 0):
+	white, gamma := c.white(), c.SystemGamma
+	if !(white > 0 && c.BlackCdM2 >= 0 && gamma >= 0) {
 		return math.NaN()
-	case c.SystemGamma > 0:
-		return c.SystemGamma
 	}
-	return HLGGamma(white, 0)
+	if gamma == 0 {
+		gamma = HLGGamma(white, 0)
+	}
+	// With β at 1 there is no signal left between black and white.
+	if !(3*math.Pow(c.BlackCdM2/white, 1/gamma) < 1) {
+		return math.NaN()
+	}
+	return gamma
 }
 
 // lift returns β, the black as a signal.

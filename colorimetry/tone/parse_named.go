@@ -70,6 +70,9 @@ func parseHLG(args []string) (Curve, error) {
 			return nil, err
 		}
 	}
+	if g := c.Gamma(); g != g {
+		return nil, fmt.Errorf("tone: the black of hlg, %g of %g cd/m², leaves no signal below the white; give less than a quarter or so", c.BlackCdM2, c.white())
+	}
 	return c, nil
 }
 
