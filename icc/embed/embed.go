@@ -32,6 +32,18 @@ type Limits struct {
 	// Profile is the largest length of a profile in bytes; 0 or less means
 	// 64 MiB, as in package icc.
 	Profile int
+	// Pages is the most directories of a TIFF that Options.AllPages changes, each
+	// of which gets a copy of the profile; 0 or less means 4096.
+	Pages int
+}
+
+const defaultPages = 4096
+
+func (l Limits) pages() int {
+	if l.Pages <= 0 {
+		return defaultPages
+	}
+	return l.Pages
 }
 
 const defaultProfile = 64 << 20
@@ -109,8 +121,8 @@ func Extract(src io.ReaderAt, size int64, l Limits) (Found, error) {
 // ErrLimit or *icc.FormatError if the profile itself is at fault, and is
 // otherwise that of an option, of src or of dst.
 //
-// Memory: up to about three times the profile, and of a TIFF its directories,
-// up to eight times with AllPages; pixels pass through a window of 64 KiB.
+// Memory: up to about three times the profile, and up to eight times the
+// directories of a TIFF; pixels pass through a window of 64 KiB.
 func Insert(dst io.Writer, src io.ReaderAt, size int64, profile []byte, o Options) error {
 	p, err := newProfile(profile, o.Limits.profile())
 	if err != nil {
@@ -149,7 +161,7 @@ func rewrite(dst io.Writer, src io.ReaderAt, size int64, p *profile, o Options) 
 	case JPEG:
 		edits, err = f.editJPEG(p)
 	default:
-		edits, err = f.editTIFF(p, o.AllPages)
+		edits, err = f.editTIFF(p, o)
 	}
 	if err != nil {
 		return err

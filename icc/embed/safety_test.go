@@ -57,7 +57,7 @@ func TestBomb(t *testing.T) {
 			_, err = Extract(bytes.NewReader(file), int64(len(file)), Limits{Profile: limit})
 		})
 		wantFormatError(t, err, PNG, 33, ErrLimit)
-		if bound := 4*(Limits{limit}).profile() + 1<<20; used > bound {
+		if bound := 4*(Limits{Profile: limit}).profile() + 1<<20; used > bound {
 			t.Errorf("limit %d: %d bytes were allocated, at most %d should be", limit, used, bound)
 		}
 	}
@@ -103,15 +103,19 @@ func TestManyPages(t *testing.T) {
 		link[pages-1] = -1
 		file := k.file(link, list...)
 		p := fakeProfile("mntr", "RGB ", 1000)
+		all := Options{AllPages: true, Limits: Limits{Pages: pages}}
+		if _, err := insert(file, p, Options{AllPages: true}); !errors.Is(err, ErrLimit) {
+			t.Errorf("%s: more pages than anybody has: %v", k.name, err)
+		}
 		used := allocated(func() {
-			if err := Insert(io.Discard, bytes.NewReader(file), int64(len(file)), p, Options{AllPages: true}); err != nil {
+			if err := Insert(io.Discard, bytes.NewReader(file), int64(len(file)), p, all); err != nil {
 				t.Error(err)
 			}
 		})
 		if bound := 24 * int64(len(file)); used > bound {
 			t.Errorf("%s: %d bytes allocated for a file of %d", k.name, used, len(file))
 		}
-		if got := k.read(t, mustInsert(t, file, p, Options{AllPages: true})); len(got) != pages || len(got[pages-1]) != 2 {
+		if got := k.read(t, mustInsert(t, file, p, all)); len(got) != pages || len(got[pages-1]) != 2 {
 			t.Errorf("%s: %d pages came out", k.name, len(got))
 		}
 		// Each page has its own copy, which a small file may not drive beyond 4 GiB.
@@ -119,7 +123,7 @@ func TestManyPages(t *testing.T) {
 		if k.big {
 			kind = ErrLimit
 		}
-		out, err := insert(file, fakeProfile("mntr", "RGB ", 300000), Options{AllPages: true})
+		out, err := insert(file, fakeProfile("mntr", "RGB ", 300000), all)
 		if !errors.Is(err, kind) || len(out) > 0 {
 			t.Errorf("%s: %v", k.name, err)
 		}

@@ -27,7 +27,7 @@ const mostGrowth = math.MaxUint32
 //
 // Directories of the chain that do not change keep their place unless all pages
 // are asked for, when each is written anew.
-func (f *file) editTIFF(p *profile, allPages bool) ([]edit, error) {
+func (f *file) editTIFF(p *profile, o Options) ([]edit, error) {
 	t, err := openTIFF(f)
 	if err != nil {
 		return nil, err
@@ -36,8 +36,11 @@ func (f *file) editTIFF(p *profile, allPages bool) ([]edit, error) {
 	if err != nil {
 		return nil, err
 	}
-	if !allPages {
+	if !o.AllPages {
 		places = places[:1]
+	}
+	if most := o.Limits.pages(); len(places) > most {
+		return nil, f.fail(places[most].off, ErrLimit, fmt.Sprintf("the file has %d pages, %v of %d", len(places), ErrLimit, most), "raise Limits.Pages if you trust the file, or change the first page alone")
 	}
 	pages := make([]page, len(places))
 	had := false
