@@ -1,6 +1,7 @@
 package icc
 
 import (
+	"fmt"
 	"math"
 
 	"example.org/primaries/colorimetry"
@@ -22,11 +23,15 @@ const maxBlack = 50
 // Perceptual and saturation tables of version 4 have the black of the
 // reference medium. In the relative intent of a printing CMYK profile, whose
 // fullest ink is not what it prints for black, it is the black that its own
-// perceptual table chooses.
+// perceptual table chooses. It is an error if the intent is not defined, or if the
+// profile has no way to the connection space.
 //
 // Source: ISO 18619:2015, whose text was not opened, as open descriptions of it
 // and of Little CMS's behaviour have it.
 func BlackPoint(p *Profile, intent Intent) (colorimetry.XYZ, error) {
+	if intent > Absolute {
+		return colorimetry.XYZ{}, fmt.Errorf("icc: %v; perceptual, relative, saturation and absolute are defined", intent)
+	}
 	l, fixed, err := blackL(p, intent)
 	if err != nil || fixed != (colorimetry.XYZ{}) {
 		return fixed, err

@@ -29,8 +29,9 @@ type Options struct {
 //
 // Device values run from 0 to 1; those out of range, coming or going, are
 // clamped to it. Colours of the connection space are under D50, and are not
-// clamped except by tables, which hold no others. Results are always finite;
-// NaN counts as 0.
+// clamped except by tables, which hold no others, and where L*a*b* is computed,
+// far beyond all colours: at 50,000, and at 8e8 in XYZ. Results are always
+// finite; NaN counts as 0.
 type Chain struct {
 	from, to Signature
 	in, out  int
@@ -42,8 +43,15 @@ type Chain struct {
 // The profile's tables are used in the order of ICC.1: multiprocess elements
 // of the intent, the table of the intent, another table (the perceptual one
 // first), then curves and matrix. The absolute intent scales by the media
-// white over D50, as ICC.1:2022, 6.3.2, says, for every version. (Little CMS
-// takes the media white of version 2 display profiles as D50 whatever it is.)
+// white over D50, as ICC.1:2022, 6.3.2, says, for every version.
+//
+// Little CMS departs from this in some points: it takes the media white of
+// version 2 display profiles as D50 whatever it is; it compensates black points
+// in the perceptual and saturation intents of version 4 profiles unasked, and
+// leaves the smallest compensations out; it takes an intent without a table of
+// its own to have no black, and the matrix of a profile that has tables too to
+// tell its black; it applies the matrix of lut8 and lut16 to whatever has three
+// channels; and it does not clip between the parts of a table in floating point.
 //
 // The error names the tag that is missing or unusable; errors.Is finds
 // ErrUnsupported in it where the profile is of a kind that has no such way.
@@ -64,7 +72,9 @@ func ToPCS(p *Profile, o Options) (*Chain, error) {
 // FromPCS returns the way from the connection space to a profile's device, by
 // the same order of tags. Where a profile of up to three channels has tables
 // for the other direction alone, those are inverted by search: the device
-// values whose colour is nearest, by ΔE*ab.
+// values whose colour is nearest, by ΔE*ab. The search begins with 17 values of
+// each channel, 4913 colours of three, and is refused where a colour takes more
+// work than any real device's does.
 //
 // Errors are those of ToPCS.
 func FromPCS(p *Profile, o Options) (*Chain, error) {
@@ -124,6 +134,7 @@ func (c *Chain) Outputs() int { return c.out }
 // Both may be the same.
 func (c *Chain) Eval(dst, src []float64) {
 	var v vec
+	_, _ = dst[c.out-1], src[c.in-1] // panics here, whatever the capacity
 	copy(v[:], src[:c.in])
 	run(c.stages, &v)
 	copy(dst[:c.out], v[:])
@@ -247,6 +258,7 @@ func (b *builder) addLink(p *Profile) error {
 	case !b.begun:
 		b.beginDevice(from)
 	case b.pcs && isPCS(from):
+		b.settle()
 		b.push(fromXYZ(from)...)
 	case b.pcs || b.chain.to != from:
 		return fmt.Errorf("icc: colours come as %v and the device link takes %v", b.now(), from)
@@ -254,7 +266,7 @@ func (b *builder) addLink(p *Profile) error {
 	if err := b.table(p); err != nil {
 		return err
 	}
-	b.chain.to, b.ending, b.black = to, to, colorimetry.XYZ{}
+	b.chain.to, b.ending = to, to
 	if b.pcs = isPCS(to); b.pcs {
 		b.push(toXYZ(to)...)
 	}
@@ -272,13 +284,23 @@ func (b *builder) addAbstract(p *Profile) error {
 	if !b.pcs {
 		return fmt.Errorf("icc: colours come as %v and an abstract profile takes those of the connection space", b.now())
 	}
+	b.settle()
 	b.push(fromXYZ(from)...)
 	if err := b.table(p); err != nil {
 		return err
 	}
 	b.push(toXYZ(to)...)
-	b.ending, b.black = to, colorimetry.XYZ{}
+	b.ending = to
 	return nil
+}
+
+// settle moves the black that colours have onto 0, which is that of the
+// connection space.
+func (b *builder) settle() {
+	if b.o.BlackPoint && b.black != (colorimetry.XYZ{}) {
+		b.compensate(colorimetry.XYZ{})
+	}
+	b.black = colorimetry.XYZ{}
 }
 
 // table takes the colours through the only table of a link or an abstract
@@ -305,9 +327,7 @@ func (b *builder) now() Signature {
 func (b *builder) finish() *Chain {
 	c := b.chain
 	if b.pcs {
-		if b.o.BlackPoint {
-			b.compensate(colorimetry.XYZ{})
-		}
+		b.settle()
 		if c.to = b.ending; b.o.PCS != 0 {
 			c.to = b.o.PCS
 		}

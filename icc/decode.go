@@ -106,6 +106,7 @@ func (p *Profile) readTags(limits Limits, budget *int64) error {
 	p.Tags = make([]Tag, 0, n)
 	seen := make(map[Signature]bool, n)
 	values := make(map[place]Value, n) // each place is decoded once
+	room := *budget                    // for elements, each of which Encode writes
 	for i := range int(n) {
 		at := tableStart + i*entrySize
 		word := func(k int) uint32 { return binary.BigEndian.Uint32(p.source[at+4*k:]) }
@@ -125,6 +126,9 @@ func (p *Profile) readTags(limits Limits, budget *int64) error {
 		t := Tag{Signature: sig, raw: p.source[where.off:end:end], offset: where.off}
 		var done bool
 		if t.Value, done = values[where]; !done {
+			if room -= int64(where.size); room < 0 {
+				return fail(at, fmt.Errorf("tag %v: %w", sig, errMemory))
+			}
 			v, off, err := decodeValue(t.raw, limits, budget)
 			if err != nil {
 				return &FormatError{sig.String(), int64(where.off) + int64(off), err}

@@ -10,6 +10,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"reflect"
 	"runtime"
 	"strings"
 	"testing"
@@ -370,7 +371,13 @@ func use(t testing.TB, p *Profile) {
 	_, _ = p.Adaptation()
 	_, _ = p.CurvesInForce()
 	useTags(t, p)
+	useCheck(t, p)
+	useWay(t, p, ownWay(p))
+	// The search for the inverse of a table begins with thousands of colours.
 	for intent := range Absolute + 1 {
+		if p.Header.Intent != intent && p.choose(toElements, toTables, intent).value != nil {
+			continue
+		}
 		e, err := NewEvaluator(p, intent)
 		if err != nil {
 			continue
@@ -414,8 +421,8 @@ func check(t testing.TB, b []byte) bool {
 		t.Errorf("%d tags became %d", len(p.Tags), len(q.Tags))
 	}
 	for i := range q.Tags {
-		if a, b := fmt.Sprintf("%#v", p.Tags[i].Value), fmt.Sprintf("%#v", q.Tags[i].Value); a != b {
-			t.Errorf("tag %v changed from\n%s to\n%s", p.Tags[i].Signature, a, b)
+		if a, b := p.Tags[i].Value, q.Tags[i].Value; !reflect.DeepEqual(a, b) {
+			t.Errorf("tag %v changed from\n%#v to\n%#v", p.Tags[i].Signature, a, b)
 		}
 	}
 	return true

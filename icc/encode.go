@@ -25,8 +25,9 @@ func (v Raw) appendTo(b []byte) ([]byte, error) {
 // Encode returns the bytes of the profile; the same profile always gives the
 // same bytes. Tags are stored in the order of Tags, those of a decoded profile
 // in the order their data had, and equal data is stored once unless it was
-// stored twice before. Header.ID is written as its documentation says. The
-// error names the tag that cannot be written.
+// stored twice before. Header.ID is written as its documentation says. Numbers are
+// rounded to the nearest that their field holds, halves up; one beyond its range
+// is an error. The error names the tag that cannot be written.
 func (p *Profile) Encode() ([]byte, error) {
 	elements, err := p.elements()
 	if err != nil {
@@ -50,12 +51,13 @@ func (p *Profile) Encode() ([]byte, error) {
 func (p *Profile) elements() ([][]byte, error) {
 	out := make([][]byte, len(p.Tags))
 	seen := make(map[Signature]bool, len(p.Tags))
+	kept := make(map[stretch]Value, len(p.Tags)) // data of tags that are untouched
 	for i, t := range p.Tags {
 		if seen[t.Signature] {
 			return nil, fmt.Errorf("icc: tag %v is there twice; remove one", t.Signature)
 		}
 		seen[t.Signature] = true
-		if t.untouched() {
+		if t.untouched(kept) {
 			out[i] = t.raw
 			continue
 		}
@@ -71,15 +73,30 @@ func (p *Profile) elements() ([][]byte, error) {
 	return out, nil
 }
 
-// untouched reports whether the value is still the one that raw holds.
-func (t Tag) untouched() bool {
-	if t.raw == nil {
+// stretch names bytes by where they are in memory.
+type stretch struct {
+	first *byte
+	size  int
+}
+
+// untouched reports whether the value is still the one that raw holds. kept
+// holds what was found before, so that shared data is decoded once.
+func (t Tag) untouched(kept map[stretch]Value) bool {
+	if len(t.raw) == 0 {
 		return false
+	}
+	where := stretch{&t.raw[0], len(t.raw)}
+	if v, ok := kept[where]; ok && reflect.DeepEqual(v, t.Value) {
+		return true
 	}
 	// The bytes were decoded once within limits, so any will do now.
 	budget := int64(math.MaxInt64)
 	v, _, err := decodeValue(t.raw, Limits{Entries: math.MaxInt, Nodes: math.MaxInt}, &budget)
-	return err == nil && reflect.DeepEqual(v, t.Value)
+	if err != nil || !reflect.DeepEqual(v, t.Value) {
+		return false
+	}
+	kept[where] = t.Value
+	return true
 }
 
 // lay writes header, tag table and elements.

@@ -2,7 +2,7 @@ package icc
 
 import "testing"
 
-// FuzzDecode reads, evaluates, writes and reads again whatever comes.
+// FuzzDecode reads, checks, evaluates, writes and reads again whatever comes.
 func FuzzDecode(f *testing.F) {
 	for _, version := range []Version{V2, V4} {
 		for _, parametric := range []bool{false, true} {
@@ -38,6 +38,9 @@ func FuzzDecode(f *testing.F) {
 		for _, l := range set {
 			f.Add(element([]byte(l.want)))
 		}
+	}
+	for _, b := range smallProfiles(f) {
+		f.Add(b)
 	}
 	f.Fuzz(func(t *testing.T, b []byte) { check(t, b) })
 }

@@ -7,7 +7,8 @@ const (
 	// Tetrahedral reads tables of three channels by tetrahedra, and those of
 	// four by two of them, linear in the first channel. Tables that L*a*b*
 	// indexes are read as Multilinear does, since tetrahedra bend neutrals
-	// there, and so are tables of any other number of channels.
+	// there, and so are tables of any other number of channels. What counts is
+	// what indexes the table, in device links too.
 	Tetrahedral Interpolation = iota
 	// Multilinear reads all tables linearly in each channel.
 	Multilinear

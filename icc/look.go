@@ -117,8 +117,11 @@ func (p *Profile) Primaries() ([3]colorimetry.Chromaticity, error) {
 
 // Black returns the device's darkest colour as measured, relative to the white's
 // Y = 1: no light, or all inks. Luminance times it is in cd/m². It is an error if
-// the profile has no way to the connection space.
+// the profile has no device or no way to the connection space.
 func (p *Profile) Black() (colorimetry.XYZ, error) {
+	if p.Header.Class == ClassAbstract || isPCS(p.Header.Space) {
+		return colorimetry.XYZ{}, fmt.Errorf("icc: black of a profile from %v to %v, which has no device: %w", p.Header.Space, p.Header.PCS, ErrUnsupported)
+	}
 	to, err := ToPCS(p, Options{Intent: Relative, PCS: SpaceXYZ})
 	if err != nil {
 		return colorimetry.XYZ{}, err
@@ -134,13 +137,18 @@ func (p *Profile) Black() (colorimetry.XYZ, error) {
 }
 
 // ToneCurves returns the curves from signal to light of a matrix profile, red,
-// green and blue, or the one of a monochrome profile. It is an error if a curve
-// is missing; errors.Is finds ErrUnsupported in it where the profile has tables
-// alone.
+// green and blue, or the one of a monochrome profile whose connection space is
+// XYZ. It is an error if a curve is missing; errors.Is finds ErrUnsupported in it
+// where the profile has tables alone, or where its curve leads to L*.
 func (p *Profile) ToneCurves() ([]Curve, error) {
 	tags := []Signature{TagRedCurve, TagGreenCurve, TagBlueCurve}
-	if p.Header.Space == SpaceGray {
+	switch h := p.Header; {
+	case h.PCS != SpaceXYZ && p.Value(TagAToB0) == nil:
+		return nil, fmt.Errorf("icc: curves of a profile from %v to %v lead to no light: %w", h.Space, h.PCS, ErrUnsupported)
+	case h.Space == SpaceGray:
 		tags = []Signature{TagGrayCurve}
+	case h.Space != SpaceRGB:
+		return nil, fmt.Errorf("icc: tone curves of a device of %v: %w", h.Space, ErrUnsupported)
 	}
 	var out []Curve
 	for _, sig := range tags {

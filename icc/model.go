@@ -79,6 +79,9 @@ func (p *Profile) choose(elements, tables [4]Signature, intent Intent) choice {
 // evaluable reports whether no element has more channels than a vec.
 func (v MultiProcess) evaluable() bool {
 	for _, e := range v.Elements {
+		if e == nil { // stages tells
+			continue
+		}
 		if in, out := e.Channels(); in > maxChannels || out > maxChannels {
 			return false
 		}

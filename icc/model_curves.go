@@ -47,6 +47,11 @@ func (p *Profile) light() (stage, colorimetry.Matrix, error) {
 	if err != nil {
 		return s, colorimetry.Matrix{}, err
 	}
+	for i, x := range c {
+		if !x.Finite() {
+			return s, colorimetry.Matrix{}, fmt.Errorf("icc: colorant %d of the matrix, %v, is not finite", i+1, x)
+		}
+	}
 	return s, colorimetry.Columns(c[0], c[1], c[2]), nil
 }
 
@@ -109,8 +114,8 @@ func absoluteScale(p *Profile) (colorimetry.Matrix, error) {
 	if err != nil {
 		return colorimetry.Matrix{}, err
 	}
-	if !(w.X > 0 && w.Y > 0 && w.Z > 0) {
-		return colorimetry.Matrix{}, fmt.Errorf("icc: media white %.4f %.4f %.4f cannot be: every value is above 0", w.X, w.Y, w.Z)
+	if !(w.X > 0 && w.Y > 0 && w.Z > 0) || !w.Finite() {
+		return colorimetry.Matrix{}, fmt.Errorf("icc: media white %.4f %.4f %.4f cannot be: every value is above 0 and finite", w.X, w.Y, w.Z)
 	}
 	if w == encodedD50() {
 		return colorimetry.Identity(), nil

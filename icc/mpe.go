@@ -209,6 +209,9 @@ func (s Segment) check(open bool) error {
 		if open {
 			return errors.New("samples in a piece without end; a formula is possible")
 		}
+		if len(s.Samples) == 0 {
+			return errors.New("no samples")
+		}
 		return nil
 	}
 	if s.Function < 0 || s.Function >= len(formulaParameters) {

@@ -10,11 +10,11 @@ import (
 type Signature uint32
 
 // String returns the four letters of s without trailing spaces, or hexadecimal
-// where a byte is not printable ASCII.
+// where a byte is not printable ASCII or all are spaces.
 func (s Signature) String() string {
 	b := [4]byte{byte(s >> 24), byte(s >> 16), byte(s >> 8), byte(s)}
 	for _, c := range b {
-		if c < 0x20 || c > 0x7e {
+		if c < 0x20 || c > 0x7e || s == 0x20202020 {
 			return fmt.Sprintf("0x%08X", uint32(s))
 		}
 	}

@@ -22,6 +22,10 @@ const (
 	polishRounds = 60
 	// probe is the step of the numerical derivatives.
 	probe = 1e-5
+	// maxWork is the most work per colour, in multiplications, for which the
+	// thousands of colours of a search are computed. Tables of three channels
+	// between curves and matrices take about 100.
+	maxWork = 1 << 14
 )
 
 // solver finds the device values whose colour, by forward, is nearest to one
@@ -50,6 +54,9 @@ func (p *Profile) search(o Options) ([]stage, error) {
 	if err != nil {
 		return nil, err
 	}
+	if work(forward) > maxWork {
+		return nil, fmt.Errorf("icc: the profile has no table from the connection space to %v, and the other way is too long to be searched: %w", p.Header.Space, ErrUnsupported)
+	}
 	s := &solver{forward: forward, n: n}
 	count := 1
 	for range n {
@@ -66,22 +73,38 @@ func (p *Profile) search(o Options) ([]stage, error) {
 	return []stage{{op: opSolve, in: 3, out: n, solver: s}}, nil
 }
 
+// work returns about how many multiplications a colour takes.
+func work(stages []stage) (n int) {
+	for i := range stages {
+		switch s := &stages[i]; s.op {
+		case opCurves:
+			n += 16 * s.in
+		case opTable:
+			corners := 8
+			if s.table.linear {
+				corners = 1 << s.in
+			}
+			n += corners * s.out
+		default:
+			n += s.in * s.out
+		}
+	}
+	return n
+}
+
 // at returns L*a*b* of device values.
 func (s *solver) at(d [maxSolved]float64) [3]float64 {
 	var v vec
 	copy(v[:], d[:])
 	run(s.forward, &v)
-	c := colorimetry.XYZ{X: v[0], Y: v[1], Z: v[2]}.Lab(colorimetry.D50())
+	c := labOf(&v)
 	return [3]float64{c.L, c.A, c.B}
 }
 
 // solve replaces XYZ in v by device values.
 func (s *solver) solve(v *vec) {
-	c := colorimetry.XYZ{X: v[0], Y: v[1], Z: v[2]}.Lab(colorimetry.D50())
-	var want [3]float64
-	for i, x := range [3]float64{c.L, c.A, c.B} {
-		want[i] = math.Max(-1e4, math.Min(bound(x), 1e4))
-	}
+	c := labOf(v)
+	want := [3]float64{within(c.L, 1e4), within(c.A, 1e4), within(c.B, 1e4)}
 	var best [maxSolved]float64
 	least := math.Inf(1)
 	for _, i := range s.nearest(want) {

@@ -66,10 +66,10 @@ func (s *stage) apply(v *vec) {
 			v[i] = bound(x)
 		}
 	case opLabToXYZ:
-		c := colorimetry.Lab{L: v[0], A: v[1], B: v[2]}.XYZ(colorimetry.D50())
+		c := colorimetry.Lab{L: within(v[0], farLab), A: within(v[1], farLab), B: within(v[2], farLab)}.XYZ(colorimetry.D50())
 		v[0], v[1], v[2] = c.X, c.Y, c.Z
 	case opXYZToLab:
-		c := colorimetry.XYZ{X: v[0], Y: v[1], Z: v[2]}.Lab(colorimetry.D50())
+		c := labOf(v)
 		v[0], v[1], v[2] = c.L, c.A, c.B
 	case opSolve:
 		s.solver.solve(v)
@@ -89,13 +89,29 @@ func (s *stage) multiply(v *vec) {
 	*v = out
 }
 
-// bound limits v to what float32 holds; NaN becomes 0.
-func bound(v float64) float64 {
+// What enters the formulas of CIELAB is limited far beyond all colours, since
+// package colorimetry answers NaN where results lose their meaning: for XYZ
+// beyond 1e9 times the white, and where a cube root is beyond 1000.
+const (
+	farXYZ = 8e8
+	farLab = 5e4
+)
+
+// labOf returns the L*a*b* of XYZ in v.
+func labOf(v *vec) colorimetry.Lab {
+	return colorimetry.XYZ{X: within(v[0], farXYZ), Y: within(v[1], farXYZ), Z: within(v[2], farXYZ)}.Lab(colorimetry.D50())
+}
+
+// within limits v to most on both sides of 0; NaN becomes 0.
+func within(v, most float64) float64 {
 	if v != v {
 		return 0
 	}
-	return math.Max(-math.MaxFloat32, math.Min(v, math.MaxFloat32))
+	return math.Max(-most, math.Min(v, most))
 }
+
+// bound limits v to what float32 holds; NaN becomes 0.
+func bound(v float64) float64 { return within(v, math.MaxFloat32) }
 
 // affine returns the stage of a 3 × 3 matrix with an offset.
 func affine(m colorimetry.Matrix, o [3]float64) stage {

@@ -4,8 +4,8 @@ import (
 	"example.org/primaries/colorimetry"
 )
 
-// Value is the value of a tag: one of the types of this package. Raw stands
-// for every type that has no Go type here.
+// Value is the value of a tag: one of the types of this package, as a value and
+// not as a pointer. Raw stands for every type that has no Go type here.
 type Value interface {
 	// Type returns the type signature.
 	Type() Signature

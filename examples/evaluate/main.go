@@ -143,8 +143,12 @@ func evaluate(ctx context.Context, chain *icc.Chain, in io.Reader, out *bufio.Wr
 	if err != nil {
 		return cli.Bad("standard input: %w", err)
 	}
+	names := strings.Join(channels(chain.From(), chain.Inputs()), ",")
 	if len(head) != chain.Inputs() {
-		return cli.Bad("standard input has %d columns and %v takes %d; give %s", len(head), chain.From(), chain.Inputs(), strings.Join(channels(chain.From(), chain.Inputs()), ","))
+		return cli.Bad("standard input has %d columns and %v takes %d; give %s, separated by commas", len(head), chain.From(), chain.Inputs(), names)
+	}
+	if numbers(make([]float64, len(head)), head) == nil {
+		return cli.Bad("standard input begins with a colour and not with a header; put a line such as %s before it", names)
 	}
 	fmt.Fprintln(out, strings.Join(channels(chain.To(), chain.Outputs()), ","))
 	src, dst := make([]float64, chain.Inputs()), make([]float64, chain.Outputs())

@@ -160,6 +160,8 @@ func TestBadUse(t *testing.T) {
 		{"", "-profile " + d + " -direction up", "to-pcs"},
 		{"", "-profile " + d + " -direction to-pcs -intent absolute -bpc", "no meaning in the absolute intent"},
 		{"", "-profile " + d + " -direction to-pcs", "begin with a header such as R,G,B"},
+		{"0,0,0\n1,1,1\n", "-profile " + d + " -direction to-pcs", "begins with a colour and not with a header"},
+		{"r;g;b\n", "-profile " + d + " -direction to-pcs", "separated by commas"},
 		{"r,g\n", "-profile " + d + " -direction to-pcs", "2 columns and RGB takes 3"},
 		{"r,g,b\n1,1,1\n1,1\n", "-profile " + d + " -direction to-pcs", "line 3: 2 columns"},
 		{"r,g,b\n1,1,1\n\n1,x,1\n", "-profile " + d + " -direction to-pcs", `line 4: "x" is no finite number`},

@@ -14,8 +14,10 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strconv"
 	"strings"
 	"time"
+	"unicode"
 )
 
 // The exit statuses of all examples.
@@ -109,6 +111,21 @@ func (p Program) Stopped() error {
 	return Give(Interrupted, errors.New(text))
 }
 
+// Printable returns text as a terminal may be shown it: what controls one, breaks
+// lines or turns their direction is written as in a Go string, \x1b for instance.
+// Files from strangers hold such things, and so may their names.
+func Printable(s string) string {
+	var b strings.Builder
+	for _, r := range s {
+		if unicode.IsPrint(r) {
+			b.WriteRune(r)
+		} else {
+			b.WriteString(strings.Trim(strconv.QuoteRune(r), "'"))
+		}
+	}
+	return b.String()
+}
+
 // patience is how long Main waits for a run that was interrupted to end by
 // itself: a reading stops at once, a computation may not.
 const patience = time.Second
@@ -128,7 +145,7 @@ func (p Program) Main() {
 	})
 	if err != nil && !errors.Is(err, flag.ErrHelp) {
 		// Joined errors come a line each.
-		fmt.Fprintf(os.Stderr, "%s: %s\n", p.Name, strings.ReplaceAll(err.Error(), "\n", "; "))
+		fmt.Fprintf(os.Stderr, "%s: %s\n", p.Name, Printable(strings.ReplaceAll(err.Error(), "\n", "; ")))
 	}
 	os.Exit(Status(err))
 }

@@ -42,6 +42,14 @@ func (f *Flags) ParseFiles(args []string, count int, what string) ([]string, err
 	return f.parse(args, count, what)
 }
 
+// ParseSome is ParseFiles for a program that takes one file or more.
+func (f *Flags) ParseSome(args []string, what string) ([]string, error) {
+	return f.parse(args, some, what)
+}
+
+// some is a count of one or more.
+const some = -1
+
 func (f *Flags) parse(args []string, count int, what string) ([]string, error) {
 	err := f.FlagSet.Parse(args)
 	if errors.Is(err, flag.ErrHelp) {
@@ -54,7 +62,7 @@ func (f *Flags) parse(args []string, count int, what string) ([]string, error) {
 		return nil, Bad("%w; -h lists the options", err)
 	case n > 0 && count == 0:
 		return nil, Bad("%q is no option; -h lists the options", f.Arg(0))
-	case n != count:
+	case n != count && !(count == some && n > 0):
 		files := "files are"
 		if n == 1 {
 			files = "file is"
