@@ -99,3 +99,18 @@ func TestNoTone(t *testing.T) {
 		t.Errorf("black of sRGB: %v, %v", b, err)
 	}
 }
+
+// XYZ in 8 bits is nowhere defined (ICC.1:2022, 10.11, from memory).
+func TestCheckEightBitXYZ(t *testing.T) {
+	for _, pcs := range []Signature{SpaceLab, SpaceXYZ} {
+		p := bare(V4, ClassDisplay, SpaceRGB, pcs)
+		tableKinds(0)["lut8"](p)
+		found := false
+		for _, f := range p.Check() {
+			found = found || f.Severity == Departure && f.Text == "XYZ has no encoding in 8 bits, so that readers may differ; write a table of 16 bits."
+		}
+		if found != (pcs == SpaceXYZ) {
+			t.Errorf("%v: found %v", pcs, found)
+		}
+	}
+}

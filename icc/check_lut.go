@@ -22,6 +22,9 @@ func (c *checker) lut(t *Tag, name, clause string, kind tagKind) {
 		from, n = h.PCS, Channels(h.PCS)
 	}
 	c.matrix(t.Value, from, name)
+	if _, ok := t.Value.(Lut8); ok && (from == SpaceXYZ || to == SpaceXYZ) {
+		c.add(name, c.clause("10.11", "6.5.8"), Departure, "XYZ has no encoding in 8 bits, so that readers may differ; write a table of 16 bits.")
+	}
 	if grid := gridOf(t.Value); thin(grid) {
 		c.add(name, clause, Broken, "The grid %v has a channel with fewer than 2 points, which readers refuse; write 2 at least.", grid)
 	}
