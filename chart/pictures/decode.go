@@ -30,8 +30,7 @@ type Picture struct {
 	Name  string // as patches are named by
 	Image image.Image
 	// Profile is the ICC profile that the file carried, as it stands there; nil
-	// where there is none. The numbers are not sRGB unless it says so: icc.Decode
-	// reads it, and Profiled makes a Meaning of it.
+	// where there is none. The numbers are not sRGB unless it says so.
 	Profile []byte
 }
 

@@ -6,10 +6,8 @@
 // the display, and picks the colours that stand for them, so that a large sky
 // does not drown a small red coat.
 //
-// What an image's numbers mean must be said: [Options].Source is sRGB unless it
-// names another encoding or a profile, and holds for all pictures of a call. An
-// image that carries a profile of its own has it in [Picture].Profile, of which
-// [Profiled] makes a meaning by way of an icc.Evaluator; to take such an image for
-// sRGB may be wrong. Other marks that a file may bear (cICP, gAMA and cHRM in PNG,
+// What an image's numbers mean its own profile says, if it carries one
+// ([Picture].Profile), evaluated in double precision; without one it is sRGB.
+// [Options].Source overrules both, for all pictures of a call. Other marks that a file may bear (cICP, gAMA and cHRM in PNG,
 // the colour space in Exif) are not looked at.
 package pictures

@@ -34,9 +34,35 @@ func Encoded(s rgb.Space) (Meaning, error) {
 // prepared for any intent but the absolute one, under which white is not D50.
 func Profiled(e *icc.Evaluator) Meaning { return Meaning{e.ToPCS, colorimetry.D50()} }
 
+// meaning returns what the numbers of a picture with a profile of its own mean.
+func (p Picture) meaning() (Meaning, error) {
+	fail := func(err error) (Meaning, error) {
+		return Meaning{}, fmt.Errorf("pictures: %s: its profile is unusable: %w; state Options.Source", p.Name, err)
+	}
+	profile, err := icc.Decode(p.Profile)
+	if err != nil {
+		return fail(err)
+	}
+	gray := profile.Header.Space == icc.SpaceGray
+	if !gray && profile.Header.Space != icc.SpaceRGB {
+		return fail(fmt.Errorf("it is for %v", profile.Header.Space))
+	}
+	to, err := icc.ToPCS(profile, icc.Options{Intent: icc.Relative, PCS: icc.SpaceXYZ})
+	if err != nil {
+		return fail(err)
+	}
+	return Meaning{func(c colorimetry.RGB) colorimetry.XYZ {
+		v := [3]float64{c.R, c.G, c.B}
+		to.Eval(v[:], v[:])
+		return colorimetry.XYZ{X: v[0], Y: v[1], Z: v[2]}
+	}, colorimetry.D50()}, nil
+}
+
 // Options steer Patches. The zero value is the default.
 type Options struct {
-	// Source is what the images' numbers mean; the zero value is sRGB.
+	// Source is what the images' numbers mean. The zero value is what each
+	// image's own profile says, in the relative intent, and sRGB where it has
+	// none.
 	Source Meaning
 	// Target is the encoding nearest to the display's own signals; the zero
 	// value is the nominal display that [chart.Nominal] describes. Colours that
@@ -76,7 +102,7 @@ const maxPixels = 200_000
 // CIELAB a side, of colours that the pictures hold.
 //
 // It is an error if there is nothing to pick from, n is below 1, an image is
-// CMYK, or an option is unusable.
+// CMYK, or an option or a profile is unusable.
 func Patches(pictures []Picture, n int, o Options) ([]Pick, error) {
 	switch {
 	case n < 1:
@@ -98,8 +124,18 @@ func Patches(pictures []Picture, n int, o Options) ([]Pick, error) {
 		if p.Image.ColorModel() == color.CMYKModel {
 			return nil, fmt.Errorf("pictures: %s: %w; save it as RGB", p.Name, errCMYK)
 		}
+		own := t
+		if o.Source.XYZ == nil && p.Profile != nil {
+			m, err := p.meaning()
+			if err != nil {
+				return nil, err
+			}
+			if own, err = t.from(m); err != nil {
+				return nil, err
+			}
+		}
 		sample(p.Image, maxPixels/len(pictures), o.Seed, func(c colorimetry.RGB) {
-			s := t.signal(c)
+			s := own.signal(c)
 			h.add(i, s, t.lab(s))
 		})
 	}
@@ -138,7 +174,14 @@ func (o Options) taker() (taker, error) {
 		return t, fmt.Errorf("pictures: the target is unusable: %w", err)
 	}
 	t.white = target.White.XYZ(1)
-	if t.adapt, err = colorimetry.Bradford(t.source.White, t.white); err != nil {
+	return t.from(t.source)
+}
+
+// from returns t for pictures of another meaning.
+func (t taker) from(m Meaning) (taker, error) {
+	var err error
+	t.source = m
+	if t.adapt, err = colorimetry.Bradford(m.White, t.white); err != nil {
 		return t, fmt.Errorf("pictures: the white of source or target is unusable: %w", err)
 	}
 	return t, nil

@@ -135,7 +135,13 @@ func flat(c color.Color, w, h int) image.Image {
 // one returns the only patch of a flat picture.
 func one(t *testing.T, m image.Image, o pictures.Options) pictures.Pick {
 	t.Helper()
-	picks, err := pictures.Patches([]pictures.Picture{{Name: "flat", Image: m}}, 3, o)
+	return oneOf(t, pictures.Picture{Name: "flat", Image: m}, o)
+}
+
+func oneOf(t *testing.T, in pictures.Picture, o pictures.Options) pictures.Pick {
+	t.Helper()
+	in.Name = "flat"
+	picks, err := pictures.Patches([]pictures.Picture{in}, 3, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -221,6 +227,34 @@ func TestProfiledMeansWhatTheProfileSays(t *testing.T) {
 		// The profile's colorants have 16 bits after the point.
 		if near(got.Signal, want.Signal) > 3e-4 {
 			t.Errorf("%v: by the profile %v, by the encoding %v", c, got.Signal, want.Signal)
+		}
+		// The same profile inside the picture is obeyed unasked, and overruled.
+		inside := pictures.Picture{Image: flat(c, 3, 3), Profile: encodeProfile(t, profile)}
+		if own := oneOf(t, inside, pictures.Options{Target: rgb.BT2020()}); own.Signal != got.Signal {
+			t.Errorf("%v: by the profile inside %v, by the same profile %v", c, own.Signal, got.Signal)
+		}
+		if own := oneOf(t, inside, pictures.Options{Source: source, Target: rgb.BT2020()}); own.Signal != want.Signal {
+			t.Errorf("%v: overruled %v, by the encoding %v", c, own.Signal, want.Signal)
+		}
+	}
+}
+
+func encodeProfile(t *testing.T, p *icc.Profile) []byte {
+	t.Helper()
+	b, err := p.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// A profile that cannot be used is an error: nobody knows what the numbers mean.
+func TestUnusableProfiles(t *testing.T) {
+	m := flat(color.White, 3, 3)
+	for name, profile := range map[string][]byte{"damaged": []byte("damaged"), "empty": {}} {
+		in := pictures.Picture{Name: name, Image: m, Profile: profile}
+		if _, err := pictures.Patches([]pictures.Picture{in}, 1, pictures.Options{}); err == nil || !strings.Contains(err.Error(), name+": its profile is unusable") {
+			t.Errorf("%s: %v", name, err)
 		}
 	}
 }
