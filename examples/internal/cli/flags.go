@@ -47,8 +47,16 @@ func (f *Flags) ParseSome(args []string, what string) ([]string, error) {
 	return f.parse(args, some, what)
 }
 
-// some is a count of one or more.
-const some = -1
+// ParseAny is ParseFiles for a program that takes any number of files or none.
+func (f *Flags) ParseAny(args []string) ([]string, error) {
+	return f.parse(args, anyNumber, "")
+}
+
+// Counts of files that are no number.
+const (
+	some      = -1 // one or more
+	anyNumber = -2
+)
 
 func (f *Flags) parse(args []string, count int, what string) ([]string, error) {
 	err := f.FlagSet.Parse(args)
@@ -62,7 +70,7 @@ func (f *Flags) parse(args []string, count int, what string) ([]string, error) {
 		return nil, Bad("%w; -h lists the options", err)
 	case n > 0 && count == 0:
 		return nil, Bad("%q is no option; -h lists the options", f.Arg(0))
-	case n != count && !(count == some && n > 0):
+	case n != count && count != anyNumber && !(count == some && n > 0):
 		files := "files are"
 		if n == 1 {
 			files = "file is"
