@@ -203,7 +203,7 @@ func (r *Report) verdict(figure string) (verify.Verdict, bool) {
 func (r *Report) concludeNext() {
 	next := func(format string, v ...any) { r.Next = append(r.Next, fmt.Sprintf(format, v...)) }
 	if len(r.Warnings) > 0 {
-		next("read %s in the report", plural(len(r.Warnings), "warning"))
+		next("heed %s", plural(len(r.Warnings), "warning"))
 	}
 	if r.WarmUp != nil && !r.WarmUp.Stable {
 		next("let the display warm up longer, then run again: the figures drifted under the readings")
