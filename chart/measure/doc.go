@@ -10,6 +10,9 @@
 // function of readings; only where the journal ends are controls and curves
 // set to the state that was in force and the display shown again.
 //
+// [Repeatability] tells from repeats how far an instrument can be trusted, and
+// the noise that later stages reckon with.
+//
 // [WarmUp] watches a display until it is stable; [FromTable] makes readings of
 // a table that somebody else took, where there is no session.
 //
