@@ -6,7 +6,7 @@
 // display that nothing is known of, [Apart] the one that proves what was fitted
 // to another. [Order] puts a set in the order in which it is measured, and
 // [Table] is what CGATS.17 and CSV files hold: [Read], [WriteCGATS],
-// [WriteCSV].
+// [WriteCSV]. CxF/X (ISO 17972) is read: [ReadCxF].
 //
 // Patches are spaced and ordered by what they look like on a nominal display
 // ([Nominal]), since the real one is known only after they were measured.

@@ -166,9 +166,9 @@ func (e *InputError) Error() string {
 	return strings.Join(where, ", ") + ": " + e.Problem + "; " + e.Remedy
 }
 
-// Read reads a table in either format: CGATS.17 where the first 64 KiB hold
-// BEGIN_DATA, else CSV. name, if not "", names the file in errors. See
-// [ReadCGATS] and [ReadCSV].
+// Read reads a table in any format: CxF where the file starts with <, CGATS.17
+// where the first 64 KiB hold BEGIN_DATA, else CSV. name, if not "", names the
+// file in errors. See [ReadCxF], [ReadCGATS] and [ReadCSV].
 func Read(r io.Reader, name string, o ReadOptions) (Table, error) {
 	if name != "" {
 		o.File = name
@@ -177,6 +177,9 @@ func Read(r io.Reader, name string, o ReadOptions) (Table, error) {
 	head, err := b.Peek(64 << 10)
 	if err != nil && err != io.EOF {
 		return Table{}, fmt.Errorf("chart: cannot read the table: %w", err)
+	}
+	if isXML(head) {
+		return ReadCxF(b, o)
 	}
 	if bytes.Contains(head, []byte("BEGIN_DATA")) || bytes.HasPrefix(head, []byte("CGATS.")) {
 		return ReadCGATS(b, o)
