@@ -11,12 +11,13 @@ import (
 // the ramps of o.Ramps levels and the eight corners of the signal cube first,
 // the others placed one after another where the distance to the nearest patch
 // is largest, then each moved once more to where it is largest now. Distance
-// is CIELAB on the display of [Nominal].
+// is that of o.Space, CIELAB unless it says otherwise, on the display of
+// [Nominal].
 //
 // Where n is too small for the ramps, they are left out; where it is below 8,
 // the first n corners remain. There are fewer than n patches where a path of
 // o.Bits has no more different signals among the places tried. It panics if
-// o.Bits is above 16 or negative.
+// o.Bits is no depth of the path ([CodeRange]).
 func Maximin(n int, o Options) Set {
 	fixed := corners()
 	if o.Ramps > 1 {
@@ -67,7 +68,7 @@ func Apart(from Set, n int, o Options) Set {
 	if n < 1 {
 		return nil
 	}
-	f := newFiller(from, candidates(n, o))
+	f := newFiller(from, candidates(n, o), o.Space)
 	var chosen Set
 	take := func(axis colorimetry.RGB, count int) {
 		for k := range count {
@@ -88,7 +89,7 @@ func Apart(from Set, n int, o Options) Set {
 // spread returns fixed and n patches more, far from it and from each other.
 func spread(fixed Set, n int, o Options) Set {
 	out := append(Set(nil), fixed...)
-	return append(out, newFiller(fixed, candidates(n, o)).fill(n)...)
+	return append(out, newFiller(fixed, candidates(n, o), o.Space).fill(n)...)
 }
 
 // corners returns the eight corners of the signal cube, the most useful first.
@@ -124,10 +125,7 @@ func candidates(n int, o Options) []colorimetry.RGB {
 			u[nearest] = math.Round(u[nearest])
 		}
 		s := colorimetry.RGB{R: lightnessSignal(100 * u[0]), G: lightnessSignal(100 * u[1]), B: lightnessSignal(100 * u[2])}
-		if o.Bits != 0 {
-			s = s.Quantise(o.Bits)
-		}
-		out = append(out, s)
+		out = append(out, o.onPath(s))
 	}
 	return out
 }
@@ -145,24 +143,24 @@ func halton(i, base int) float64 {
 // filler places patches where the distance to the nearest is largest. It knows
 // for each candidate which patch is nearest.
 type filler struct {
-	display nominal
+	placer
 	signals []colorimetry.RGB // candidates
-	labs    []colorimetry.Lab
-	nearest []float64 // squared distance to the nearest patch
-	owner   []int     // which patch that is
-	patches []colorimetry.Lab
+	places  []point           // theirs
+	nearest []float64         // squared distance to the nearest patch
+	owner   []int             // which patch that is
+	patches []point
 }
 
-func newFiller(fixed Set, from []colorimetry.RGB) *filler {
+func newFiller(fixed Set, from []colorimetry.RGB, in Space) *filler {
 	f := &filler{
-		display: newNominal(),
+		placer:  newPlacer(in),
 		signals: from,
-		labs:    make([]colorimetry.Lab, len(from)),
+		places:  make([]point, len(from)),
 		nearest: make([]float64, len(from)),
 		owner:   make([]int, len(from)),
 	}
 	for i, s := range from {
-		f.labs[i] = f.display.lab(s)
+		f.places[i] = f.at(s)
 		f.nearest[i] = math.Inf(1)
 	}
 	for _, p := range fixed {
@@ -173,14 +171,14 @@ func newFiller(fixed Set, from []colorimetry.RGB) *filler {
 
 // add puts a patch at s.
 func (f *filler) add(s colorimetry.RGB) {
-	f.patches = append(f.patches, f.display.lab(s))
+	f.patches = append(f.patches, f.at(s))
 	f.claim(len(f.patches) - 1)
 }
 
 // claim gives patch k the candidates that it is now nearest to.
 func (f *filler) claim(k int) {
 	p := f.patches[k]
-	for i, c := range f.labs {
+	for i, c := range f.places {
 		if d := gap(c, p); d < f.nearest[i] {
 			f.nearest[i], f.owner[i] = d, k
 		}
@@ -189,7 +187,7 @@ func (f *filler) claim(k int) {
 
 // release gives the candidates of patch k to the other patches.
 func (f *filler) release(k int) {
-	for i, c := range f.labs {
+	for i, c := range f.places {
 		if f.owner[i] != k {
 			continue
 		}
@@ -236,7 +234,7 @@ func (f *filler) fill(n int) Set {
 			continue
 		}
 		out[k].Signal = f.signals[i]
-		f.patches[first+k] = f.labs[i]
+		f.patches[first+k] = f.places[i]
 		f.claim(first + k)
 	}
 	return out
@@ -251,13 +249,10 @@ func (f *filler) farthestOnBand(axis colorimetry.RGB, k, count int, o Options) (
 	best := 0.0
 	for i := range steps {
 		v := lightnessSignal(100 * (float64(k) + (float64(i)+0.5)/steps) / float64(count))
-		s := colorimetry.RGB{R: v * axis.R, G: v * axis.G, B: v * axis.B}
-		if o.Bits != 0 {
-			s = s.Quantise(o.Bits)
-		}
-		lab, d := f.display.lab(s), math.Inf(1)
+		s := o.onPath(colorimetry.RGB{R: v * axis.R, G: v * axis.G, B: v * axis.B})
+		at, d := f.at(s), math.Inf(1)
 		for _, p := range f.patches {
-			d = math.Min(d, gap(lab, p))
+			d = math.Min(d, gap(at, p))
 		}
 		if d > best {
 			found, best = s, d

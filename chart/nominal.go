@@ -30,23 +30,20 @@ func newNominal() nominal {
 	return nominal{matrix: m, white: colorimetry.D65()}
 }
 
-// lab returns the colour of s in CIELAB under the nominal display's white.
-func (n nominal) lab(s colorimetry.RGB) colorimetry.Lab {
+// xyz returns the relative tristimulus value of s, 1 being white's Y.
+func (n nominal) xyz(s colorimetry.RGB) colorimetry.XYZ {
 	s = s.Clamp()
 	linear := colorimetry.RGB{R: math.Pow(s.R, nominalGamma), G: math.Pow(s.G, nominalGamma), B: math.Pow(s.B, nominalGamma)}
-	return n.matrix.FromLinear(linear).Lab(n.white)
+	return n.matrix.FromLinear(linear)
 }
+
+// lab returns the colour of s in CIELAB under the nominal display's white.
+func (n nominal) lab(s colorimetry.RGB) colorimetry.Lab { return n.xyz(s).Lab(n.white) }
 
 // Nominal returns roughly what a signal looks like: its CIELAB, relative to
 // white, on a nominal wide-gamut display of gamma 2.2 without black. Patches
 // are spaced and ordered by it. Signals are clamped to [0, 1].
 //
 // CIELAB exaggerates distances between saturated colours; spacing needs only
-// that no region is starved.
+// that no region is starved. [CAM16UCS] is the choice where that matters.
 func Nominal(s colorimetry.RGB) colorimetry.Lab { return newNominal().lab(s) }
-
-// gap returns the squared CIELAB distance between a and b.
-func gap(a, b colorimetry.Lab) float64 {
-	l, m, n := a.L-b.L, a.A-b.A, a.B-b.B
-	return l*l + m*m + n*n
-}

@@ -15,6 +15,12 @@ type Options struct {
 	// Bits is the depth of the path in bits a channel, 1 to 16: signals fall
 	// on its codes. 0 leaves them continuous.
 	Bits int
+	// Narrow says that the path of Bits has codes of the narrow (video) range,
+	// so that fewer signals are possible: [CodeRange]. Without Bits it has no
+	// effect.
+	Narrow bool
+	// Space is what patches are even in. The zero value is CIELAB.
+	Space Space
 	// Seed varies the space-filling patches. Equal seeds give equal sets.
 	Seed uint64
 	// Ramps is the number of levels, black included, of the neutral, red,
@@ -140,7 +146,7 @@ func (o Options) quantise(set Set) Set {
 	if o.Bits == 0 {
 		return set
 	}
-	return Union(Quantise(set, o.Bits))
+	return Union(o.path().Quantise(set))
 }
 
 // Number returns a copy of set in which each patch is named by prefix and its
