@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/pictures"
@@ -39,10 +40,12 @@ func main() { cli.Program{Name: "patches", Run: run}.Main() }
 // options are the command line.
 type options struct {
 	make, format, apart string
+	space               string
 	size, picked, bits  int
-	anchors             int
+	anchors, thin       int
 	seed                int
-	order               bool
+	narrow, order       bool
+	minutes             float64
 	signalMax           float64
 	files               []string
 }
@@ -54,14 +57,20 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.StringVar(&o.apart, "apart", "", "table (`file`) of the set that the new one keeps its distance from")
 	f.Whole(&o.bits, "bits", 0, 0, 16, "depth of the path in `bits`, on whose codes signals fall; 0 leaves them continuous")
 	f.Choice(&o.format, "format", "csv", "how the set is written", "csv", "cgats")
-	f.Choice(&o.make, "make", "none", "what is made: for a display unknown as yet, keeping their distance, a lattice, greys, ramps of white and the primaries, ramps of the secondaries, nothing",
-		"default", "maximin", "lattice", "neutral", "ramps", "secondaries", "none")
+	f.Choice(&o.make, "make", "none", "what is made: for a display unknown as yet, keeping their distance, a lattice, greys, ramps of white and the primaries, ramps of the secondaries, low-discrepancy sequences, the surface of the gamut, nothing",
+		"default", "maximin", "lattice", "neutral", "ramps", "secondaries", "halton", "sobol", "surface", "none")
+	f.Number(&o.minutes, "minutes", 0, 0, 10000, "with -make default: `time` that the set may take instead of a size, at the pace of a filter colorimeter")
+	f.BoolVar(&o.narrow, "narrow", false, "with -bits: the path has the narrow range of video, 16 to 235 at 8 bits")
 	f.BoolVar(&o.order, "order", false, "put the set in the order in which it is measured")
 	f.Whole(&o.picked, "picked", 30, 1, 1000, "`number` of patches from all pictures together")
 	f.Whole(&o.seed, "seed", 1, 0, 1<<31-1, "`number` that varies space-filling patches, the choice from pictures and the order")
+	f.Choice(&o.space, "space", "cielab", "the space in which patches keep their distance", "cielab", "cam16ucs")
+	f.Whole(&o.thin, "thin", 0, 0, 100000, "`number` of patches that are kept in the end, far from each other; 0 keeps all")
 	f.Number(&o.signalMax, "signal-max", 1, 1, 65536, "`number` that full signal is written as: 1, 100, 255 …")
-	f.Whole(&o.size, "size", 175, 1, 10000, "`number` of patches for default and maximin and with -apart, of levels for the others")
-	f.Exclude("a set for proof is made by its distance alone", "apart", "make")
+	f.Whole(&o.size, "size", 175, 1, 10000, "`number` of patches; of levels for lattice, neutral, ramps and secondaries")
+	f.Exclude("a set for proof is made by its distance alone", "apart", "make", "minutes")
+	f.Exclude("one states the size, the other finds it", "minutes", "size")
+	f.Need("bits", "narrow")
 	files, err := f.ParseAny(args)
 	if err != nil {
 		return nil, err
@@ -70,6 +79,10 @@ func parse(args []string, std cli.IO) (*options, error) {
 	switch {
 	case o.make == "lattice" && o.size > 40:
 		return nil, cli.Bad("a lattice of %d levels has more than 64,000 patches; give -size 2 to 40", o.size)
+	case o.minutes > 0 && o.make != "default":
+		return nil, cli.Bad("-minutes goes with -make default")
+	case o.narrow && o.bits < 8:
+		return nil, cli.Bad("the narrow range begins at 8 bits; give -bits 8 to 16")
 	case o.make == "none" && o.apart == "" && len(files) == 0:
 		return nil, cli.Bad("nothing is asked for: give -make, -apart or files")
 	}
@@ -97,13 +110,19 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	if flushed := out.Flush(); err != nil || flushed != nil {
 		return cli.Give(cli.RunFailure, fmt.Errorf("writing the set: %w", errors.Join(err, flushed)))
 	}
-	fmt.Fprintf(std.Err, "%d patches\n", len(set))
+	fmt.Fprintf(std.Err, "%d patches, about %.0f minutes with a filter colorimeter\n", len(set), chart.Pace{}.Duration(set).Minutes())
 	return nil
 }
 
 // gather returns the set, and the picture that a signal comes from, if any.
 func (o *options) gather(ctx context.Context, std cli.IO) (chart.Set, map[colorimetry.RGB]string, error) {
-	settings := chart.Options{Bits: o.bits, Seed: uint64(o.seed)}
+	settings := chart.Options{Bits: o.bits, Narrow: o.narrow, Seed: uint64(o.seed)}
+	if o.space == "cam16ucs" {
+		settings.Space = chart.CAM16UCS
+	}
+	if o.minutes > 0 {
+		o.size = chart.Pace{}.Patches(time.Duration(o.minutes*float64(time.Minute)), settings)
+	}
 	sets := []chart.Set{o.made(settings)}
 	inputs := cli.Inputs{In: std.In}
 	if o.apart != "" {
@@ -151,7 +170,10 @@ func (o *options) gather(ctx context.Context, std cli.IO) (chart.Set, map[colori
 	}
 	set := chart.Union(sets...)
 	if o.bits > 0 {
-		set = chart.Union(chart.Quantise(set, o.bits))
+		set = chart.Union(chart.CodeRange{Bits: o.bits, Narrow: o.narrow}.Quantise(set))
+	}
+	if o.thin > 0 {
+		set = chart.Thin(set, o.thin, settings.Space)
 	}
 	return renamed(set), from, nil
 }
@@ -171,6 +193,12 @@ func (o *options) made(settings chart.Options) chart.Set {
 		return chart.Number(chart.Ramps(o.size), "r")
 	case "secondaries":
 		return chart.Number(chart.Secondaries(o.size), "s")
+	case "halton":
+		return chart.Number(chart.Halton(o.size, settings), "h")
+	case "sobol":
+		return chart.Number(chart.Sobol(o.size, settings), "q")
+	case "surface":
+		return chart.Number(chart.Surface(o.size, settings), "u")
 	}
 	return nil
 }

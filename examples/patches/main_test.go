@@ -56,6 +56,10 @@ func TestMade(t *testing.T) {
 		{"-make neutral -size 11", 11},
 		{"-make ramps -size 5", 17},
 		{"-make secondaries -size 5", 13},
+		{"-make sobol -size 64 -space cam16ucs", 64},
+		{"-make halton -size 30 -bits 10 -narrow", 30},
+		{"-make surface -size 50", 50},
+		{"-make lattice -size 5 -thin 40", 40},
 	} {
 		for _, format := range []string{"csv", "cgats"} {
 			out, errs, status := call("", append(strings.Fields(c.args), "-format", format, "-signal-max", "255")...)
@@ -142,13 +146,17 @@ func TestApartAndOrder(t *testing.T) {
 
 func TestBadUse(t *testing.T) {
 	for args, says := range map[string]string{
-		"":                           "nothing is asked for",
-		"missing.csv":                "missing.csv",
-		"-make lattice -size 41":     "give -size 2 to 40",
-		"-make circle":               "maximin",
-		"-make neutral -apart x.csv": "exclude each other",
-		"-apart missing.csv":         "missing.csv",
-		"-make neutral -bits 17":     "0 to 16",
+		"":                                 "nothing is asked for",
+		"missing.csv":                      "missing.csv",
+		"-make lattice -size 41":           "give -size 2 to 40",
+		"-make circle":                     "maximin",
+		"-make neutral -apart x.csv":       "exclude each other",
+		"-apart missing.csv":               "missing.csv",
+		"-make neutral -bits 17":           "0 to 16",
+		"-make neutral -narrow":            "-narrow goes with -bits",
+		"-make neutral -bits 6 -narrow":    "begins at 8 bits",
+		"-make maximin -minutes 5":         "goes with -make default",
+		"-make default -minutes 5 -size 9": "exclude each other",
 		"-make neutral " + save(t, "broken.png", "\x89PNG\r\n\x1a\nxx"): "broken.png",
 		save(t, "no.csv", "a,b\n1,2\n"):                                 "no.csv",
 	} {
