@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -12,17 +13,17 @@ import (
 	"example.org/primaries/chart"
 )
 
-// fuzzTable reads data, and holds what was read against the promises: a typed
-// error, bounded and valid rows, and that writing and reading changes nothing.
-func fuzzTable(t *testing.T, f format, data []byte) {
-	o := chart.ReadOptions{MaxRows: 50, MaxBytes: 1 << 16, PatchesOnly: len(data)%2 == 0}
-	table, err := f.read(bytes.NewReader(data), o)
+// fuzzRead reads data, and holds what was read against the promises: a typed
+// error, bounded and valid rows. It returns the table with every row named.
+func fuzzRead(t *testing.T, read func(io.Reader, chart.ReadOptions) (chart.Table, error), data []byte) (chart.Table, error) {
+	o := chart.ReadOptions{MaxRows: 50, MaxBytes: 1 << 16, PatchesOnly: fuzzPatchesOnly(data)}
+	table, err := read(bytes.NewReader(data), o)
 	if err != nil {
 		var e *chart.InputError
 		if !errors.As(err, &e) || e.Problem == "" || e.Remedy == "" {
 			t.Fatalf("%T: %v", err, err)
 		}
-		return
+		return table, err
 	}
 	if len(table.Rows) == 0 || len(table.Rows) > o.MaxRows || table.Scale == chart.ScaleUnstated {
 		t.Fatalf("%d rows, scale %v", len(table.Rows), table.Scale)
@@ -35,18 +36,34 @@ func fuzzTable(t *testing.T, f format, data []byte) {
 			table.Rows[i].ID = fmt.Sprint(i + 1)
 		}
 	}
-	chart.Order(table.Patches(), chart.OrderOptions{})
+	return table, nil
+}
+
+// fuzzPatchesOnly lets half of all data leave out the readings.
+func fuzzPatchesOnly(data []byte) bool { return len(data)%2 == 0 }
+
+// fuzzAgain writes and reads the table of data, which must change nothing.
+func fuzzAgain(t *testing.T, f format, table chart.Table, data []byte) {
 	var b bytes.Buffer
 	if err := f.write(&b, table, chart.WriteOptions{}); err != nil {
 		t.Fatalf("what was read cannot be written: %v", err)
 	}
-	again, err := f.read(bytes.NewReader(b.Bytes()), chart.ReadOptions{PatchesOnly: o.PatchesOnly})
+	again, err := f.read(bytes.NewReader(b.Bytes()), chart.ReadOptions{PatchesOnly: fuzzPatchesOnly(data)})
 	if err != nil {
 		t.Fatalf("what was written cannot be read: %v\n%s", err, b.String())
 	}
 	if diff := cmp.Diff(table, again, cmpopts.IgnoreFields(chart.Row{}, "Line"), cmpopts.EquateEmpty()); diff != "" {
 		t.Fatalf("writing and reading changed:\n%s\n%s", diff, b.String())
 	}
+}
+
+func fuzzTable(t *testing.T, f format, data []byte) {
+	table, err := fuzzRead(t, f.read, data)
+	if err != nil {
+		return
+	}
+	chart.Order(table.Patches(), chart.OrderOptions{})
+	fuzzAgain(t, f, table, data)
 }
 
 func FuzzReadCSV(f *testing.F) {

@@ -127,8 +127,8 @@ func Sweep(dir string) error {
 	return all
 }
 
-// isPart reports whether name is one that createPart gives: .NAME.XXXXXXXX.part
-// with eight hexadecimal digits.
+// isPart reports whether name is one that createPart gives: .NAME.DIGITS.part,
+// the digits eight and hexadecimal.
 func isPart(name string) bool {
 	rest, ok := strings.CutPrefix(name, partPrefix)
 	if !ok {

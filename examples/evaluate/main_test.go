@@ -12,17 +12,13 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/examples/internal/cli"
+	"example.org/primaries/examples/internal/clitest"
 	"example.org/primaries/icc"
 )
 
 // call runs the program with colours on standard input.
 func call(in string, args ...string) (out, errs string, status int) {
-	var o, e bytes.Buffer
-	err := run(context.Background(), args, cli.IO{In: strings.NewReader(in), Out: &o, Err: &e})
-	if err != nil {
-		e.WriteString(err.Error())
-	}
-	return o.String(), e.String(), cli.Status(err)
+	return clitest.Call(run, in, args...)
 }
 
 // display writes the profile of an invented display with the primaries and the

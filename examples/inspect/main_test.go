@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"encoding/json"
 	"image"
 	"image/png"
@@ -14,17 +13,13 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/examples/internal/cli"
+	"example.org/primaries/examples/internal/clitest"
 	"example.org/primaries/icc"
 	"example.org/primaries/icc/embed"
 )
 
 func call(args ...string) (out, errs string, status int) {
-	var o, e bytes.Buffer
-	err := run(context.Background(), args, cli.IO{Out: &o, Err: &e})
-	if err != nil {
-		e.WriteString(err.Error())
-	}
-	return o.String(), e.String(), cli.Status(err)
+	return clitest.Call(run, "", args...)
 }
 
 // display is the profile of an invented display with the primaries and the

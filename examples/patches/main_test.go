@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"image"
 	"image/color"
 	"image/png"
@@ -15,15 +14,11 @@ import (
 	"example.org/primaries/chart"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/examples/internal/cli"
+	"example.org/primaries/examples/internal/clitest"
 )
 
 func call(in string, args ...string) (out, errs string, status int) {
-	var o, e bytes.Buffer
-	err := run(context.Background(), args, cli.IO{In: strings.NewReader(in), Out: &o, Err: &e})
-	if err != nil {
-		e.WriteString(err.Error())
-	}
-	return o.String(), e.String(), cli.Status(err)
+	return clitest.Call(run, in, args...)
 }
 
 // parsed reads what was printed.

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"encoding/csv"
 	"fmt"
 	"math"
@@ -14,6 +13,7 @@ import (
 
 	"example.org/primaries/colorimetry/spectrum"
 	"example.org/primaries/examples/internal/cli"
+	"example.org/primaries/examples/internal/clitest"
 )
 
 // table writes spectra, 380 to 780 nm at 5 nm, as a file for the program.
@@ -40,9 +40,8 @@ func table(t *testing.T, spectra map[string]spectrum.Spectrum) string {
 }
 
 func call(args ...string) (rows []map[string]string, stderr string, status int) {
-	var out, errs bytes.Buffer
-	err := run(context.Background(), args, cli.IO{Out: &out, Err: &errs})
-	all, _ := csv.NewReader(&out).ReadAll()
+	out, stderr, status := clitest.Call(run, "", args...)
+	all, _ := csv.NewReader(strings.NewReader(out)).ReadAll()
 	for i, r := range all {
 		if i == 0 {
 			continue
@@ -53,10 +52,7 @@ func call(args ...string) (rows []map[string]string, stderr string, status int) 
 		}
 		rows = append(rows, m)
 	}
-	if err != nil {
-		errs.WriteString(err.Error())
-	}
-	return rows, errs.String(), cli.Status(err)
+	return rows, stderr, status
 }
 
 func number(t *testing.T, row map[string]string, column string) float64 {

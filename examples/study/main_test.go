@@ -17,15 +17,11 @@ import (
 	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/examples/internal/cli"
+	"example.org/primaries/examples/internal/clitest"
 )
 
 func call(args ...string) (out, errs string, status int) {
-	var o, e bytes.Buffer
-	err := run(context.Background(), args, cli.IO{Out: &o, Err: &e})
-	if err != nil {
-		e.WriteString(err.Error())
-	}
-	return o.String(), e.String(), cli.Status(err)
+	return clitest.Call(run, "", args...)
 }
 
 // figures reads what standard error says.
