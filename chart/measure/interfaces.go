@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/spectrum"
 	"example.org/primaries/colorimetry/tone"
 )
 
@@ -37,6 +38,15 @@ type CurveLoader interface {
 	LoadCurves(ctx context.Context, curves tone.Channels) error
 }
 
+// SelfChecker is a Screen that can tell whether its patch is seen as it should
+// be. The session asks after the integrations of each reading, and does not
+// keep one that was taken while something was wrong.
+type SelfChecker interface {
+	// CheckScreen returns nil where the patch stands there as Show left it,
+	// else an error that wraps a *[ConditionError], or says why it cannot tell.
+	CheckScreen(ctx context.Context) error
+}
+
 // Instrument reads the light of the patch that is shown.
 type Instrument interface {
 	// Measure takes one integration. The error wraps ErrTransient where
@@ -59,6 +69,9 @@ type Request struct {
 type Sample struct {
 	XYZ      colorimetry.XYZ // absolute, cd/m², as the instrument reports it
 	Duration time.Duration   // how long the integration took
+	// Spectrum is the spectral radiance in W/(sr m² nm) that XYZ was made from;
+	// the zero Spectrum where the instrument gives none.
+	Spectrum spectrum.Spectrum
 }
 
 // InstrumentInfo describes an instrument.
@@ -69,6 +82,34 @@ type InstrumentInfo struct {
 	Noise    Noise  `json:"noise"`    // of one integration, as its maker or a study states it
 	// LowestCdM2 is the lowest luminance at which a reading is trustworthy.
 	LowestCdM2 float64 `json:"lowest_cd_m2,omitempty"`
+	// Use is how the instrument is set up: UseContact, UseDistance, UseAmbient,
+	// or "" where it does not say.
+	Use string `json:"use,omitempty"`
+	// WholeRefresh says that integrations span whole refresh periods of the
+	// display, so that a flickering light reads steady.
+	WholeRefresh bool `json:"whole_refresh,omitempty"`
+	// Certificate names the certificate of calibration; the standard
+	// uncertainties that it states follow, 0 where it states none.
+	Certificate          string  `json:"certificate,omitempty"`
+	CertificateUV        float64 `json:"certificate_uv,omitempty"`              // of u' and of v', on a display white
+	CertificateLuminance float64 `json:"certificate_luminance_share,omitempty"` // share of Y
+}
+
+// How an instrument is set up, as InstrumentInfo.Use names it.
+const (
+	UseContact  = "contact"  // its rim rests on the glass
+	UseDistance = "distance" // it looks from a distance
+	UseAmbient  = "ambient"  // it looks at the light that falls on the display
+)
+
+// DarkCalibrator is an Instrument that has to look into darkness now and then.
+type DarkCalibrator interface {
+	// DarkCalibration returns until when the dark calibration in force holds,
+	// by the session's clock; the zero time where there is none.
+	DarkCalibration() time.Time
+	// CalibrateDark takes one. Where a person has to cover the instrument, it
+	// asks for that and waits; an error says what has to be done first.
+	CalibrateDark(ctx context.Context) error
 }
 
 // Controls are a display's own stepped controls. A person or a bus turns them.

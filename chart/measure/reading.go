@@ -6,6 +6,7 @@ import (
 
 	"example.org/primaries/chart"
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/spectrum"
 )
 
 // Stages of a run, as readings and progress name them.
@@ -51,7 +52,10 @@ type Reading struct {
 	// instrument's stated noise, or the scatter of the repeats where that is
 	// larger.
 	Covariance colorimetry.Matrix `json:"covariance"`
-	Time       time.Time          `json:"time"` // when the last repeat ended
+	// Spectrum is the mean spectral radiance of the repeats in W/(sr m² nm);
+	// the zero Spectrum where the instrument gives none.
+	Spectrum spectrum.Spectrum `json:"-"`
+	Time     time.Time         `json:"time"` // when the last repeat ended
 	Flags      []string           `json:"flags,omitempty"`
 	// Curves is the digest of the correction curves in force, "none" without.
 	Curves string `json:"curves"`
