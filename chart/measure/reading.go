@@ -56,7 +56,7 @@ type Reading struct {
 	// the zero Spectrum where the instrument gives none.
 	Spectrum spectrum.Spectrum `json:"-"`
 	Time     time.Time         `json:"time"` // when the last repeat ended
-	Flags      []string           `json:"flags,omitempty"`
+	Flags    []string          `json:"flags,omitempty"`
 	// Curves is the digest of the correction curves in force, "none" without.
 	Curves string `json:"curves"`
 }
