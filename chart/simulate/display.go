@@ -52,9 +52,11 @@ type Display struct {
 	noise, referenceNoise measure.Noise
 	clock                 *Clock
 
-	// The light of each primary at full drive, as the 1931 observer and as
-	// the colorimeter sees it, and the share of it that leaks at signal 0.
-	light, seen [3]colorimetry.XYZ
+	// The sources of light, as they are and as the 1931 observer and the
+	// colorimeter see them, and the share of each primary's full light that
+	// leaks at signal 0.
+	spectra     [sources]spectrum.Spectrum
+	light, seen *lights
 	leak        [3]float64
 
 	mu    sync.Mutex
@@ -125,10 +127,9 @@ func New(spec Spec, o Options) (*Display, error) {
 	if o.ReferenceNoise != nil {
 		d.referenceNoise = *o.ReferenceNoise
 	}
-	eyes := filterObserver()
-	for c, p := range spec.Primaries {
-		d.light[c] = spectrum.CIE1931().Emission(p)
-		d.seen[c] = eyes.Emission(p)
+	d.spectra = [sources]spectrum.Spectrum{spec.Primaries[0], spec.Primaries[1], spec.Primaries[2], spec.White.Light}
+	d.light, d.seen = seenBy(spectrum.CIE1931(), &d.spectra), seenBy(filterObserver(), &d.spectra)
+	for c := range spec.Primaries {
 		d.leak[c] = spec.Tones[c].Light(0)
 		if !d.light[c].Finite() || !(d.light[c].Y > 0) {
 			return nil, fmt.Errorf("simulate: the %s primary gives %g cd/m²; its spectrum must give light", channelNames[c], d.light[c].Y)
@@ -219,39 +220,13 @@ func (d *Display) Set(ctx context.Context, name string, step int) error {
 // the controls and curves in force and through the path's depth, once the
 // display has settled.
 func (d *Display) Truth(signal colorimetry.RGB) colorimetry.XYZ {
-	return mix(d.light, d.amounts(d.now(), signal, [3]float64{1, 1, 1}))
+	return d.light.mix(d.amounts(d.now(), signal, steady))
 }
 
 // TruthAt is [Display.Truth] at a time, which differs from it while the
 // display warms up. Times before the start count as the start.
 func (d *Display) TruthAt(signal colorimetry.RGB, at time.Time) colorimetry.XYZ {
-	return mix(d.light, d.amounts(d.now(), signal, d.warmth(at)))
-}
-
-// amounts returns the share of its full light that each primary gives.
-func (d *Display) amounts(in state, signal colorimetry.RGB, warmth [3]float64) [3]float64 {
-	s := in.curves.Apply(signal.Quantise(d.bits)).Quantise(d.bits)
-	brightness := d.spec.Brightness.light(in.steps[0])
-	var a [3]float64
-	for c, v := range [3]float64{s.R, s.G, s.B} {
-		drive := d.spec.Tones[c].Light(v) - d.leak[c]
-		a[c] = brightness * warmth[c] * (d.leak[c] + d.spec.Gain.light(in.steps[1+c])*drive)
-	}
-	return a
-}
-
-// warmth returns the share of its settled light that each channel has at a
-// time.
-func (d *Display) warmth(at time.Time) [3]float64 {
-	if !d.cold {
-		return [3]float64{1, 1, 1}
-	}
-	return d.spec.WarmUp.share(max(at.Sub(d.clock.start), 0))
-}
-
-// mix returns the sum of the lights, each in its amount.
-func mix(light [3]colorimetry.XYZ, amounts [3]float64) colorimetry.XYZ {
-	return light[0].Scale(amounts[0]).Add(light[1].Scale(amounts[1])).Add(light[2].Scale(amounts[2]))
+	return d.light.mix(d.amounts(d.now(), signal, d.warmth(at)))
 }
 
 // errNothingShown is the answer of an instrument that looks at a display which

@@ -27,7 +27,9 @@
 //
 // times the spectrum of its primary, where leak_c = tone_c(0): what a channel
 // lets through in the dark is real light, and only the brightness lowers it.
-// The three lights add. The channels do not interact.
+// The lights add. A [Spec] may say how channels interact ([Coupling], [Supply],
+// [WhiteSubpixel]); those of the embedded displays do not, those of the invented
+// ones ([CoupledLCD], [SaggingPanel], [FourSubpixels]) do.
 //
 // # Determinism
 //

@@ -14,7 +14,7 @@ import (
 type instrument struct {
 	display *Display
 	eye     eye
-	light   *[3]colorimetry.XYZ // primaries at full drive as it sees them
+	light   *lights // the sources as it sees them
 	info    measure.InstrumentInfo
 	base    time.Duration // of an integration in good light
 }
@@ -25,7 +25,7 @@ type instrument struct {
 // [Options] says. One integration takes a second of simulated time, in the
 // dark up to four.
 func (d *Display) Colorimeter() measure.Instrument {
-	return &instrument{display: d, eye: filterEye, light: &d.seen, base: time.Second,
+	return &instrument{display: d, eye: filterEye, light: d.seen, base: time.Second,
 		info: measure.InstrumentInfo{Name: "simulated filter colorimeter", Noise: d.noise, LowestCdM2: 0.02}}
 }
 
@@ -34,7 +34,7 @@ func (d *Display) Colorimeter() measure.Instrument {
 // only. One integration takes two seconds of simulated time, in the dark up to
 // eight.
 func (d *Display) Spectroradiometer() measure.Instrument {
-	return &instrument{display: d, eye: spectralEye, light: &d.light, base: 2 * time.Second,
+	return &instrument{display: d, eye: spectralEye, light: d.light, base: 2 * time.Second,
 		info: measure.InstrumentInfo{Name: "simulated spectroradiometer", Spectral: true, Noise: d.referenceNoise, LowestCdM2: 0.01}}
 }
 
@@ -61,7 +61,7 @@ func (i *instrument) Measure(ctx context.Context, want measure.Request) (measure
 		return measure.Sample{}, errNothingShown
 	}
 	light := func(at time.Time) colorimetry.XYZ {
-		return mix(*i.light, d.amounts(state, state.signal, d.warmth(at)))
+		return i.light.mix(d.amounts(state, state.signal, d.warmth(at)))
 	}
 	took := i.duration(light(begin).Y)
 	seen := light(begin.Add(took / 2))

@@ -1,6 +1,7 @@
 package simulate
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -24,6 +25,11 @@ type Spec struct {
 	// non-decreasing, 1 at signal 1. What a curve gives at signal 0 is the
 	// channel's leak.
 	Tones [3]tone.Curve
+
+	// How the channels interact; zero values are none.
+	Coupling Coupling      // of drives, before the tone
+	Supply   Supply        // shared, sags
+	White    WhiteSubpixel // takes a part of the common light
 
 	// WarmUp is the behaviour after a cold start.
 	WarmUp WarmUp
@@ -105,6 +111,9 @@ func (s Spec) complete() (Spec, error) {
 		if dark, full := t.Light(0), t.Light(1); !(dark >= 0 && dark < 1) || math.Abs(full-1) > 1e-9 {
 			return s, fmt.Errorf("simulate: the tone of %s runs from %g to %g; it must begin at 0 or above and end at 1", channelNames[c], dark, full)
 		}
+	}
+	if err := cmp.Or(s.Coupling.check(), s.Supply.complete(), s.White.check()); err != nil {
+		return s, err
 	}
 	for _, r := range []struct {
 		of  string

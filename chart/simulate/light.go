@@ -1,0 +1,102 @@
+package simulate
+
+import (
+	"time"
+
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/spectrum"
+)
+
+// The sources of light, in the order of every array of amounts: the three
+// primaries in that of the channels, the white sub-pixel, and the room's light
+// that the screen sends back.
+const (
+	white   = 3
+	room    = 4
+	sources = 5
+)
+
+// amounts says how much of each source there is: for primaries and the white
+// sub-pixel the share of their full light, for the room cd/m².
+type amounts [sources]float64
+
+// lights are the colours of the sources, absolute in cd/m², for the room that
+// of 1 cd/m², as one observer sees them.
+type lights [sources]colorimetry.XYZ
+
+// seenBy returns what an observer makes of the sources.
+func seenBy(o spectrum.Observer, of *[sources]spectrum.Spectrum) *lights {
+	var l lights
+	for n, s := range of {
+		l[n] = o.Emission(s)
+	}
+	return &l
+}
+
+// mix returns the sum of the lights, each in its amount.
+func (l *lights) mix(a amounts) colorimetry.XYZ {
+	sum := l[0].Scale(a[0]).Add(l[1].Scale(a[1])).Add(l[2].Scale(a[2]))
+	for n := white; n < sources; n++ {
+		if a[n] != 0 {
+			sum = sum.Add(l[n].Scale(a[n]))
+		}
+	}
+	return sum
+}
+
+// steady are the shares of light of a display that has settled.
+var steady = [3]float64{1, 1, 1}
+
+// amounts returns what each source gives while signal is shown, with share the
+// part of its settled light that each channel has at the time.
+func (d *Display) amounts(in state, signal colorimetry.RGB, share [3]float64) amounts {
+	x, w := d.asked(in, signal)
+	brightness := d.spec.Brightness.light(in.steps[0])
+	var a amounts
+	whole := (share[0] + share[1] + share[2]) / 3
+	if d.spec.Supply.Sag > 0 {
+		sag, rest := d.spec.Supply.sagged(brightness * d.load(x, w))
+		for c := range share {
+			share[c] *= sag[c]
+		}
+		whole *= rest
+	}
+	for c := range x {
+		a[c] = brightness * share[c] * x[c]
+	}
+	a[white] = brightness * whole * w
+	return a
+}
+
+// asked returns the amounts that the channels and the white sub-pixel are
+// asked for: of their full light, at full brightness, under no load.
+func (d *Display) asked(in state, signal colorimetry.RGB) (x [3]float64, w float64) {
+	s := in.curves.Apply(signal.Quantise(d.bits)).Quantise(d.bits)
+	v := [3]float64{s.R, s.G, s.B}
+	if d.spec.Coupling != (Coupling{}) {
+		v = d.spec.Coupling.drives(v)
+	}
+	for c := range v {
+		drive := d.spec.Tones[c].Light(v[c]) - d.leak[c]
+		x[c] = d.leak[c] + d.spec.Gain.light(in.steps[1+c])*drive
+	}
+	if d.spec.White.present() {
+		x, w = d.spec.White.relieve(x, d.leak)
+	}
+	return x, w
+}
+
+// load returns the share of the supply's full current that amounts draw.
+func (d *Display) load(x [3]float64, w float64) float64 {
+	i := d.spec.Supply.Currents
+	return i[0]*x[0] + i[1]*x[1] + i[2]*x[2] + d.spec.White.Current*w
+}
+
+// warmth returns the share of its settled light that each channel has at a
+// time.
+func (d *Display) warmth(at time.Time) [3]float64 {
+	if !d.cold {
+		return steady
+	}
+	return d.spec.WarmUp.share(max(at.Sub(d.clock.start), 0))
+}
