@@ -25,9 +25,13 @@ type ConditionError struct {
 	Condition Condition
 	Evidence  string // what was seen, with figures
 	Remedy    string // what a person can do
+	Err       error  // the cause, where something failed; or nil
 }
 
 // Error tells condition, evidence and remedy in one sentence.
 func (e *ConditionError) Error() string {
 	return fmt.Sprintf("measure: %s: %s; %s", e.Condition, e.Evidence, e.Remedy)
 }
+
+// Unwrap returns the cause.
+func (e *ConditionError) Unwrap() error { return e.Err }

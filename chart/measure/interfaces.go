@@ -82,6 +82,9 @@ type InstrumentInfo struct {
 	Noise    Noise  `json:"noise"`    // of one integration, as its maker or a study states it
 	// LowestCdM2 is the lowest luminance at which a reading is trustworthy.
 	LowestCdM2 float64 `json:"lowest_cd_m2,omitempty"`
+	// Observer names the observer whose functions XYZ was made with, where that
+	// is not the CIE 1931 standard observer.
+	Observer string `json:"observer,omitempty"`
 	// Use is how the instrument is set up: UseContact, UseDistance, UseAmbient,
 	// or "" where it does not say.
 	Use string `json:"use,omitempty"`

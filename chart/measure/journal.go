@@ -62,11 +62,12 @@ type patchRecord struct {
 // readingRecord is written, and synced, when the patch has been read. What
 // follows from it (corrected XYZ, covariance) is computed again on replay.
 type readingRecord struct {
-	Index   int               `json:"index"`
-	Raw     colorimetry.XYZ   `json:"raw"`
-	Repeats []colorimetry.XYZ `json:"repeats"`
-	Time    time.Time         `json:"time"`
-	Retries int               `json:"retries,omitempty"`
+	Index    int               `json:"index"`
+	Raw      colorimetry.XYZ   `json:"raw"`
+	Repeats  []colorimetry.XYZ `json:"repeats"`
+	Time     time.Time         `json:"time"`
+	Retries  int               `json:"retries,omitempty"`
+	Spectrum *spectrumRecord   `json:"spectrum,omitempty"` // mean of the repeats
 }
 
 type controlRecord struct {
@@ -187,6 +188,10 @@ func (r *readingRecord) check() error {
 	}
 	if r.Raw != mean(r.Repeats) {
 		return errors.New("the reading is not the mean of its integrations")
+	}
+	if r.Spectrum != nil {
+		_, err := r.Spectrum.spectrum()
+		return err
 	}
 	return nil
 }

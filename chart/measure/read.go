@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"example.org/primaries/chart"
-	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/spectrum"
 )
 
 // ReadRequest says what to read.
@@ -103,22 +103,34 @@ func (s *Session) plan(req ReadRequest) (patchRecord, error) {
 
 // take shows the patch and measures it.
 func (s *Session) take(ctx context.Context, p patchRecord) (readingRecord, error) {
-	if err := s.show(ctx, p.Patch.Signal, s.settleTime(p.Patch.Signal)); err != nil {
-		return readingRecord{}, err
-	}
 	name, instrument := "instrument", s.setup.Instrument
 	if p.Channel == ChannelReference {
 		name, instrument = ChannelReference, s.setup.Reference
 	}
+	if err := s.calibrateDark(ctx, name, instrument); err != nil {
+		return readingRecord{}, err
+	}
+	if err := s.show(ctx, p.Patch.Signal, s.settleTime(p.Patch.Signal)); err != nil {
+		return readingRecord{}, err
+	}
 	r := readingRecord{Index: p.Index}
+	var spectra []spectrum.Spectrum
 	for i := range p.Integrations {
 		want := Request{Reading: p.Index, Repeat: i, Signal: p.Patch.Signal}
-		xyz, retries, err := s.integrate(ctx, name, instrument, want)
+		sample, retries, err := s.integrate(ctx, name, instrument, want)
 		if err != nil {
 			return readingRecord{}, err
 		}
-		r.Repeats = append(r.Repeats, xyz)
+		r.Repeats = append(r.Repeats, sample.XYZ)
+		spectra = append(spectra, sample.Spectrum)
 		r.Retries += retries
+	}
+	var err error
+	if r.Spectrum, err = newSpectrumRecord(spectra); err != nil {
+		return readingRecord{}, &DeviceError{name, fmt.Sprintf("reading %d, signal %v", p.Index, p.Patch.Signal), err}
+	}
+	if err := s.checkScreen(ctx, p); err != nil {
+		return readingRecord{}, err
 	}
 	r.Raw = mean(r.Repeats)
 	r.Time = s.setup.Clock.Now().Round(0).UTC()
@@ -131,7 +143,7 @@ func (s *Session) take(ctx context.Context, p patchRecord) (readingRecord, error
 }
 
 // integrate takes one integration, trying again where the trouble may pass.
-func (s *Session) integrate(ctx context.Context, name string, instrument Instrument, want Request) (colorimetry.XYZ, int, error) {
+func (s *Session) integrate(ctx context.Context, name string, instrument Instrument, want Request) (Sample, int, error) {
 	for try := 0; ; try++ {
 		sample, err := guarded(ctx, s, s.setup.Timeout, func(ctx context.Context) (Sample, error) {
 			return instrument.Measure(ctx, want)
@@ -140,16 +152,16 @@ func (s *Session) integrate(ctx context.Context, name string, instrument Instrum
 			err = fmt.Errorf("it returned %v, which is no light: check that it is connected and calibrated", sample.XYZ)
 		}
 		if err == nil {
-			return sample.XYZ, try, nil
+			return sample, try, nil
 		}
 		if ctx.Err() != nil {
-			return colorimetry.XYZ{}, try, ctx.Err()
+			return Sample{}, try, ctx.Err()
 		}
 		if !errors.Is(err, ErrTransient) || try == maxRetries {
-			return colorimetry.XYZ{}, try, &DeviceError{name, fmt.Sprintf("reading %d, signal %v", want.Reading, want.Signal), err}
+			return Sample{}, try, &DeviceError{name, fmt.Sprintf("reading %d, signal %v", want.Reading, want.Signal), err}
 		}
 		if err := s.setup.Clock.Sleep(ctx, retryPause); err != nil {
-			return colorimetry.XYZ{}, try, err
+			return Sample{}, try, err
 		}
 	}
 }

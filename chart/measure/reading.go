@@ -53,7 +53,8 @@ type Reading struct {
 	// larger.
 	Covariance colorimetry.Matrix `json:"covariance"`
 	// Spectrum is the mean spectral radiance of the repeats in W/(sr m² nm);
-	// the zero Spectrum where the instrument gives none.
+	// the zero Spectrum where the instrument gives none. The journal keeps it to
+	// single precision. An instrument correction does not touch it.
 	Spectrum spectrum.Spectrum `json:"-"`
 	Time     time.Time         `json:"time"` // when the last repeat ended
 	Flags    []string          `json:"flags,omitempty"`
@@ -70,10 +71,14 @@ type Noise struct {
 
 // newReading returns the uncorrected reading that two journal lines tell of.
 func newReading(p patchRecord, r readingRecord) Reading {
-	return Reading{
+	out := Reading{
 		Index: p.Index, Stage: p.Stage, Patch: p.Patch, Channel: p.Channel, Curves: p.Curves,
 		Raw: r.Raw, XYZ: r.Raw, Repeats: slices.Clone(r.Repeats), Time: r.Time,
 	}
+	if r.Spectrum != nil {
+		out.Spectrum, _ = r.Spectrum.spectrum() // was checked when it was taken or decoded
+	}
+	return out
 }
 
 // mean returns the mean of repeats, of which there is at least one.

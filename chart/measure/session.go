@@ -41,6 +41,10 @@ type Setup struct {
 	// instrument for one integration, in real time: 0 = two minutes, negative
 	// = no limit.
 	Timeout time.Duration
+	// DarkTimeout is the longest that a dark calibration may take, in real time:
+	// 0 = half an hour, since a person may have to cover the instrument and put
+	// it back; negative = no limit.
+	DarkTimeout time.Duration
 	// Progress is called after each reading of ReadSet and WarmUp, serially,
 	// from the goroutine that called those; nil = not at all.
 	Progress func(Progress)

@@ -9,5 +9,9 @@
 // the spectra of the display's primaries, and [ForUnknown] from those of
 // typical panels where nothing better is known.
 //
-// All are a 3×3 matrix: corrected XYZ = Matrix · XYZ as read.
+// An instrument that returns spectra needs none of them: [Observed] makes it an
+// instrument of any named observer, and [Through] looks at its readings once
+// more through another.
+//
+// All corrections are a 3×3 matrix: corrected XYZ = Matrix · XYZ as read.
 package mismatch
