@@ -55,8 +55,12 @@ type patchRecord struct {
 	Stage        string      `json:"stage"`
 	Channel      string      `json:"channel,omitempty"`
 	Patch        chart.Patch `json:"patch"`
-	Integrations int         `json:"integrations"`
-	Curves       string      `json:"curves"` // digest of the curves in force
+	Integrations int         `json:"integrations"` // with Most, the least
+	Most         int         `json:"most,omitempty"`
+	Luminance    float64     `json:"luminance_share,omitempty"` // wanted, with Most
+	UV           float64     `json:"uv,omitempty"`
+	SettleMS     int         `json:"settle_ms,omitempty"` // where the request said so
+	Curves       string      `json:"curves"`              // digest of the curves in force
 }
 
 // readingRecord is written, and synced, when the patch has been read. What
@@ -176,10 +180,21 @@ func (p *patchRecord) check() error {
 	if p.Index < 0 || p.Integrations < 1 || p.Integrations > maxIntegrations {
 		return fmt.Errorf("index %d or number of integrations %d is out of range", p.Index, p.Integrations)
 	}
+	if p.Most != 0 && (p.Most < p.Integrations || p.Most > maxIntegrations) {
+		return fmt.Errorf("%d to %d integrations", p.Integrations, p.Most)
+	}
+	if p.SettleMS < 0 {
+		return fmt.Errorf("%d ms to settle", p.SettleMS)
+	}
 	if p.Channel != "" && p.Channel != ChannelReference {
 		return fmt.Errorf("there is no channel %q", p.Channel)
 	}
 	return nil
+}
+
+// takes reports whether a reading of n integrations can belong to p.
+func (p *patchRecord) takes(n int) bool {
+	return n >= p.Integrations && n <= max(p.Integrations, p.Most)
 }
 
 func (r *readingRecord) check() error {
@@ -271,7 +286,7 @@ func (r *Record) take(line int, e entry, open *patchRecord) (*patchRecord, error
 		}
 		return e.Patch, nil
 	case e.Reading != nil:
-		if open == nil || e.Reading.Index != open.Index || len(e.Reading.Repeats) != open.Integrations {
+		if open == nil || e.Reading.Index != open.Index || !open.takes(len(e.Reading.Repeats)) {
 			return nil, errors.New("a reading without its patch")
 		}
 		r.Readings = append(r.Readings, newReading(*open, *e.Reading))

@@ -14,8 +14,13 @@ import (
 type ReadRequest struct {
 	Stage     string // which part of the run the reading belongs to, at most 256 bytes
 	Patch     chart.Patch
-	Averages  int  // integrations, 1 to 1000; 0 = Setup.Averages
-	Reference bool // with Setup.Reference instead of the instrument
+	Averages  int       // integrations, 1 to 1000; 0 = Setup.Averages
+	Precision Precision // takes as many integrations as it needs, in place of Averages
+	Reference bool      // with Setup.Reference instead of the instrument
+	// Settle is how long the display gets to settle before the reading, in whole
+	// ms and never below the 350 ms that the flash limit asks for; 0 = by the step
+	// of lightness from the reading before.
+	Settle time.Duration
 }
 
 const (
@@ -83,9 +88,20 @@ func (s *Session) plan(req ReadRequest) (patchRecord, error) {
 		Index: len(s.readings), Stage: req.Stage, Patch: req.Patch,
 		Integrations: req.Averages, Curves: s.curves.Digest(),
 	}
-	if p.Integrations == 0 {
+	switch {
+	case req.Precision.wanted():
+		want, err := req.Precision.withDefaults()
+		if err != nil {
+			return p, err
+		}
+		if req.Averages != 0 {
+			return p, fmt.Errorf("measure: %d averages and a precision are wanted; ask for one of them", req.Averages)
+		}
+		p.Integrations, p.Most, p.Luminance, p.UV = want.Least, want.Most, want.Luminance, want.UV
+	case p.Integrations == 0:
 		p.Integrations = max(s.setup.Averages, 1)
 	}
+	p.SettleMS = int(req.Settle.Milliseconds())
 	if req.Reference {
 		p.Channel = ChannelReference
 		if s.setup.Reference == nil {
@@ -110,12 +126,16 @@ func (s *Session) take(ctx context.Context, p patchRecord) (readingRecord, error
 	if err := s.calibrateDark(ctx, name, instrument); err != nil {
 		return readingRecord{}, err
 	}
-	if err := s.show(ctx, p.Patch.Signal, s.settleTime(p.Patch.Signal)); err != nil {
+	settle := time.Duration(p.SettleMS) * time.Millisecond
+	if settle == 0 {
+		settle = s.settleTime(p.Patch.Signal)
+	}
+	if err := s.show(ctx, p.Patch.Signal, settle); err != nil {
 		return readingRecord{}, err
 	}
 	r := readingRecord{Index: p.Index}
 	var spectra []spectrum.Spectrum
-	for i := range p.Integrations {
+	for i := 0; !s.enough(p, r.Repeats); i++ {
 		want := Request{Reading: p.Index, Repeat: i, Signal: p.Patch.Signal}
 		sample, retries, err := s.integrate(ctx, name, instrument, want)
 		if err != nil {
@@ -169,30 +189,48 @@ func (s *Session) integrate(ctx context.Context, name string, instrument Instrum
 // keep completes a reading with what follows from it and the session's state,
 // and files it. It is the same for a live and for a replayed one.
 func (s *Session) keep(p patchRecord, rec readingRecord) Reading {
-	r := newReading(p, rec)
-	info, pool := s.header.Instrument, &s.pool[0]
-	if p.Channel == ChannelReference {
-		info, pool = *s.header.Reference, &s.pool[1]
-	}
-	one := info.Noise.Assumed().Covariance(r.Raw, 1)
-	factor, unusual := pool.add(r.Repeats, r.Raw, one)
-	r.Covariance = one.Scale(factor / float64(len(r.Repeats)))
-	if s.correction != nil && p.Channel == "" {
-		m := *s.correction
-		r.XYZ = m.Apply(r.Raw)
-		r.Covariance = m.Mul(r.Covariance).Mul(m.Transpose())
-	}
+	r, unusual := s.weigh(newReading(p, rec), &s.pool[poolOf(p)])
 	if rec.Retries > 0 {
 		r.Flags = append(r.Flags, FlagRetried)
 	}
 	if unusual {
 		r.Flags = append(r.Flags, FlagScattered)
 	}
-	if r.Raw.Y < info.LowestCdM2 {
+	if r.Raw.Y < s.info(r.Channel).LowestCdM2 {
 		r.Flags = append(r.Flags, FlagTooDark)
 	}
 	s.readings = append(s.readings, r)
 	return r
+}
+
+// weigh gives a reading its covariance and the correction in force. Its repeats
+// enter the pool; unusual says that they stand out of it.
+func (s *Session) weigh(r Reading, pool *scatter) (weighed Reading, unusual bool) {
+	one := s.info(r.Channel).Noise.Assumed().Covariance(r.Raw, 1)
+	factor, unusual := pool.add(r.Repeats, r.Raw, one)
+	r.Covariance = one.Scale(factor / float64(len(r.Repeats)))
+	if s.correction != nil && r.Channel == "" {
+		m := *s.correction
+		r.XYZ = m.Apply(r.Raw)
+		r.Covariance = m.Mul(r.Covariance).Mul(m.Transpose())
+	}
+	return r, unusual
+}
+
+// info describes the instrument of a channel.
+func (s *Session) info(channel string) InstrumentInfo {
+	if channel == ChannelReference {
+		return *s.header.Reference
+	}
+	return s.header.Instrument
+}
+
+// poolOf returns which pool of repeats a patch adds to.
+func poolOf(p patchRecord) int {
+	if p.Channel == ChannelReference {
+		return 1
+	}
+	return 0
 }
 
 // ReadSet reads a set of patches in the order given, with a number of averages
