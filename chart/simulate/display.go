@@ -15,42 +15,15 @@ import (
 	"example.org/primaries/colorimetry/tone"
 )
 
-// Options steer a simulation. The zero value is the default.
-type Options struct {
-	// Seed varies the noise. Equal seeds give equal readings.
-	Seed uint64
-	// Start is the simulated time at which the run begins; zero means
-	// 2026-01-05 09:00 UTC, an arbitrary instant.
-	Start time.Time
-	// Bits is the depth of the path, where signals enter and where they leave
-	// the curves, 1 to 16 bits a channel; 0 means 10.
-	Bits int
-	// Cold switches the display on at Start, so that it warms up during the
-	// run; otherwise it was on long before and is settled.
-	Cold bool
-	// NoControls leaves the display without controls worth using: it stays at
-	// the factory setting.
-	NoControls bool
-	// Noise is that of one integration of the colorimeter, nil for the
-	// default: 0.001 in x and in y, 0.5 % of Y, 0.005 cd/m² in X, Y and Z. The
-	// zero Noise is an instrument without noise.
-	Noise *measure.Noise
-	// ReferenceNoise is that of the spectroradiometer, nil for the default:
-	// 0.0003 in x and in y, 0.2 % of Y, 0.002 cd/m² in X, Y and Z (invented).
-	ReferenceNoise *measure.Noise
-}
-
 // Display is a display that is switched on, with the instruments that look at
 // it. It is a [measure.Screen], [measure.CurveLoader] and [measure.Controls].
 // It, its clock and its instruments are safe for concurrent use, so that a call
 // which a session gave up waiting for does no harm.
 type Display struct {
-	spec                  Spec
-	seed                  uint64
-	bits                  int
-	cold, fixed           bool
-	noise, referenceNoise measure.Noise
-	clock                 *Clock
+	spec    Spec
+	options Options
+	mode    *Mode // in force, nil for the panel's own
+	clock   *Clock
 
 	// The sources of light, as they are and as the 1931 observer and the
 	// colorimeter see them, and the share of each primary's full light that
@@ -67,6 +40,7 @@ type Display struct {
 type state struct {
 	curves tone.Channels
 	steps  [4]int // of the controls, in the order of controlNames
+	place  Place  // looked at
 	on     bool   // something is shown
 	signal colorimetry.RGB
 }
@@ -93,42 +67,32 @@ var (
 	_ measure.Restorer    = (*Clock)(nil)
 )
 
-// controlNames are the controls in the order in which they should be set.
-var controlNames = [4]string{measure.Brightness, measure.RedGain, measure.GreenGain, measure.BlueGain}
-
 // New switches on the display that spec describes, showing nothing, without
 // curves, at the factory setting. It is an error if spec lacks a name, a tone
 // or a primary, if one of its figures is out of the range stated there, or if
-// o.Bits is.
+// one of o's is.
 func New(spec Spec, o Options) (*Display, error) {
 	spec, err := spec.complete()
 	if err != nil {
 		return nil, err
 	}
-	if o.Bits == 0 {
-		o.Bits = 10
-	}
-	if o.Bits < 1 || o.Bits > 16 {
-		return nil, fmt.Errorf("simulate: a path of %d bits; 1 to 16 are possible", o.Bits)
-	}
-	if o.Start.IsZero() {
-		o.Start = time.Date(2026, 1, 5, 9, 0, 0, 0, time.UTC)
+	if o, err = o.complete(); err != nil {
+		return nil, err
 	}
 	d := &Display{
-		spec: spec, seed: o.Seed, bits: o.Bits, cold: o.Cold, fixed: o.NoControls,
-		noise:          measure.Noise{Chromaticity: 0.001, Luminance: 0.005, FloorCdM2: 0.005},
-		referenceNoise: measure.Noise{Chromaticity: 0.0003, Luminance: 0.002, FloorCdM2: 0.002},
-		clock:          newClock(o.Start),
-		state:          state{steps: [4]int{topStep, topStep, topStep, topStep}},
+		spec: spec, options: o, clock: newClock(o.Start),
+		state: state{steps: [4]int{topStep, topStep, topStep, topStep}, place: o.Place},
 	}
-	if o.Noise != nil {
-		d.noise = *o.Noise
+	if d.mode, err = d.spec.mode(o.Mode); err != nil {
+		return nil, err
 	}
-	if o.ReferenceNoise != nil {
-		d.referenceNoise = *o.ReferenceNoise
+	cie := spectrum.CIE1931()
+	y := cie.Emission(o.RoomLight).Y
+	if !(y > 0) || math.IsInf(y, 0) {
+		return nil, fmt.Errorf("simulate: the room's light has the luminance %g; its spectrum must give light", y)
 	}
-	d.spectra = [sources]spectrum.Spectrum{spec.Primaries[0], spec.Primaries[1], spec.Primaries[2], spec.White.Light}
-	d.light, d.seen = seenBy(spectrum.CIE1931(), &d.spectra), seenBy(filterObserver(), &d.spectra)
+	d.spectra = [sources]spectrum.Spectrum{spec.Primaries[0], spec.Primaries[1], spec.Primaries[2], spec.White.Light, o.RoomLight.Scale(1 / y)}
+	d.light, d.seen = seenBy(cie, &d.spectra), seenBy(filterObserver(), &d.spectra)
 	for c := range spec.Primaries {
 		d.leak[c] = spec.Tones[c].Light(0)
 		if !d.light[c].Finite() || !(d.light[c].Y > 0) {
@@ -141,7 +105,7 @@ func New(spec Spec, o Options) (*Display, error) {
 // Spec returns what d was made from, its defaults filled in.
 func (d *Display) Spec() Spec {
 	s := d.spec
-	s.Notes = slices.Clone(s.Notes)
+	s.Notes, s.Modes = slices.Clone(s.Notes), slices.Clone(s.Modes)
 	return s
 }
 
@@ -150,9 +114,13 @@ func (d *Display) Clock() *Clock { return d.clock }
 
 // Screen describes the path.
 func (d *Display) Screen() measure.ScreenInfo {
+	mode := d.spec.Mode
+	if d.mode != nil {
+		mode = d.mode.Name
+	}
 	return measure.ScreenInfo{
-		Name: d.spec.Name, Mode: d.spec.Mode, Bits: d.bits,
-		WindowShare: 0.1, SelfLit: d.spec.SelfLit, SettleMS: 400, Simulated: true,
+		Name: d.spec.Name, Mode: mode, Bits: d.options.Bits, WindowShare: d.options.WindowShare,
+		Surround: d.options.Surround, SelfLit: d.spec.SelfLit, SettleMS: 400, Simulated: true,
 	}
 }
 
@@ -182,51 +150,35 @@ func (d *Display) LoadCurves(ctx context.Context, curves tone.Channels) error {
 // Curves returns the curves in force.
 func (d *Display) Curves() tone.Channels { return d.now().curves }
 
-// Controls lists brightness and the three gains, steps 0 to 100, or nothing
-// for a display that has no controls. Now is the step in force.
-func (d *Display) Controls() []measure.Control {
-	if d.fixed {
-		return nil
-	}
-	steps := d.now().steps
-	var list []measure.Control
-	for i, name := range controlNames {
-		list = append(list, measure.Control{Name: name, Min: 0, Max: topStep, Now: steps[i]})
-	}
-	return list
-}
-
-// Set brings a control to a step. It takes no simulated time: a run that
-// resumes sets only the last step of each control, and must not be earlier for
-// it. It is an error if there is no such control or step, or ctx is done.
-func (d *Display) Set(ctx context.Context, name string, step int) error {
-	if err := ctx.Err(); err != nil {
+// MoveTo makes the instruments look at another place of the screen. It takes
+// no simulated time. It is an error if the place is off the screen.
+func (d *Display) MoveTo(p Place) error {
+	if err := p.check(); err != nil {
 		return err
 	}
-	i := slices.Index(controlNames[:], name)
-	switch {
-	case d.fixed:
-		return fmt.Errorf("simulate: cannot set %q: %s has no controls", name, d.spec.Name)
-	case i < 0:
-		return fmt.Errorf("simulate: there is no control %q; there are %q", name, controlNames)
-	case step < 0 || step > topStep:
-		return fmt.Errorf("simulate: %s has steps 0 to %d; %d is none", name, topStep, step)
-	}
-	d.change(func(s *state) { s.steps[i] = step })
+	d.change(func(s *state) { s.place = p })
 	return nil
 }
 
-// Truth returns the colour of signal, absolute in cd/m², free of noise, with
-// the controls and curves in force and through the path's depth, once the
-// display has settled.
+// Truth returns the colour of signal, absolute in cd/m², as it is seen from a
+// distance at the place that is looked at: free of noise, with the controls and
+// curves in force and through the path's depth, in the display's reference
+// state, which is that of a display that has settled and not begun to drift.
+// What depends on the patch alone, such as dimming under its load, is part of
+// it, and so is the room's light; no mishap is.
 func (d *Display) Truth(signal colorimetry.RGB) colorimetry.XYZ {
 	return d.light.mix(d.amounts(d.now(), signal, steady))
 }
 
-// TruthAt is [Display.Truth] at a time, which differs from it while the
-// display warms up. Times before the start count as the start.
+// TruthAt is [Display.Truth] at a time: with the warm-up and the drift that
+// the display has by then. Times before the start count as the start.
 func (d *Display) TruthAt(signal colorimetry.RGB, at time.Time) colorimetry.XYZ {
-	return d.light.mix(d.amounts(d.now(), signal, d.warmth(at)))
+	return d.light.mix(d.amounts(d.now(), signal, d.share(at)))
+}
+
+// Room returns the part of [Display.Truth] that is the room's light.
+func (d *Display) Room() colorimetry.XYZ {
+	return d.light[room].Scale(d.reflected())
 }
 
 // errNothingShown is the answer of an instrument that looks at a display which

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"example.org/primaries/chart/measure"
-	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/spectrum"
 )
 
@@ -26,7 +25,7 @@ type instrument struct {
 // dark up to four.
 func (d *Display) Colorimeter() measure.Instrument {
 	return &instrument{display: d, eye: filterEye, light: d.seen, base: time.Second,
-		info: measure.InstrumentInfo{Name: "simulated filter colorimeter", Noise: d.noise, LowestCdM2: 0.02}}
+		info: measure.InstrumentInfo{Name: "simulated filter colorimeter", Noise: *d.options.Noise, LowestCdM2: 0.02}}
 }
 
 // Spectroradiometer returns an instrument that looks at d and sees with the
@@ -35,7 +34,7 @@ func (d *Display) Colorimeter() measure.Instrument {
 // eight.
 func (d *Display) Spectroradiometer() measure.Instrument {
 	return &instrument{display: d, eye: spectralEye, light: d.light, base: 2 * time.Second,
-		info: measure.InstrumentInfo{Name: "simulated spectroradiometer", Spectral: true, Noise: d.referenceNoise, LowestCdM2: 0.01}}
+		info: measure.InstrumentInfo{Name: "simulated spectroradiometer", Spectral: true, Noise: *d.options.ReferenceNoise, LowestCdM2: 0.01}}
 }
 
 // Sensitivities returns the spectral sensitivities of the colorimeter's X, Y
@@ -60,14 +59,18 @@ func (i *instrument) Measure(ctx context.Context, want measure.Request) (measure
 	if !state.on {
 		return measure.Sample{}, errNothingShown
 	}
-	light := func(at time.Time) colorimetry.XYZ {
-		return i.light.mix(d.amounts(state, state.signal, d.warmth(at)))
-	}
-	took := i.duration(light(begin).Y)
+	light := func(at time.Time) amounts { return d.amounts(state, state.signal, d.share(at)) }
+	took := i.duration(i.light.mix(light(begin)).Y)
 	seen := light(begin.Add(took / 2))
+	if d.spec.Flicker.Hz > 0 {
+		f := d.spec.Flicker.mean(d.since(begin), d.since(begin.Add(took)))
+		for n := range room {
+			seen[n] *= f
+		}
+	}
 	d.clock.advance(took)
 	return measure.Sample{
-		XYZ:      disturb(seen, i.info.Noise, deviates(d.seed, i.eye, want.Reading, want.Repeat)),
+		XYZ:      disturb(i.light.mix(seen), i.info.Noise, deviates(d.options.Seed, i.eye, want.Reading, want.Repeat)),
 		Duration: took,
 	}, nil
 }

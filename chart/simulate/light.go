@@ -1,6 +1,7 @@
 package simulate
 
 import (
+	"math"
 	"time"
 
 	"example.org/primaries/colorimetry"
@@ -50,29 +51,42 @@ var steady = [3]float64{1, 1, 1}
 // amounts returns what each source gives while signal is shown, with share the
 // part of its settled light that each channel has at the time.
 func (d *Display) amounts(in state, signal colorimetry.RGB, share [3]float64) amounts {
+	if d.spec.Field != (Field{}) {
+		share = times(share, d.spec.Field.share(in.place))
+	}
+	whole := (share[0] + share[1] + share[2]) / 3
 	x, w := d.asked(in, signal)
 	brightness := d.spec.Brightness.light(in.steps[0])
-	var a amounts
-	whole := (share[0] + share[1] + share[2]) / 3
-	if d.spec.Supply.Sag > 0 {
-		sag, rest := d.spec.Supply.sagged(brightness * d.load(x, w))
-		for c := range share {
-			share[c] *= sag[c]
-		}
-		whole *= rest
+	current := brightness * d.load(x, w)
+	if d.spec.Dimming != (Dimming{}) {
+		f := d.dimmed(in, current)
+		share, whole, current = times(share, [3]float64{f, f, f}), whole*f, current*f
 	}
+	if d.spec.Supply.Sag > 0 {
+		sag, rest := d.spec.Supply.sagged(current)
+		share, whole = times(share, sag), whole*rest
+	}
+	var a amounts
 	for c := range x {
 		a[c] = brightness * share[c] * x[c]
 	}
 	a[white] = brightness * whole * w
+	a[room] = d.reflected()
 	return a
+}
+
+func times(a, b [3]float64) [3]float64 {
+	return [3]float64{a[0] * b[0], a[1] * b[1], a[2] * b[2]}
 }
 
 // asked returns the amounts that the channels and the white sub-pixel are
 // asked for: of their full light, at full brightness, under no load.
 func (d *Display) asked(in state, signal colorimetry.RGB) (x [3]float64, w float64) {
-	s := in.curves.Apply(signal.Quantise(d.bits)).Quantise(d.bits)
+	s := in.curves.Apply(signal.Quantise(d.options.Bits)).Quantise(d.options.Bits)
 	v := [3]float64{s.R, s.G, s.B}
+	if d.mode != nil {
+		v = d.mode.panel(v, &d.spec.Tones, d.leak)
+	}
 	if d.spec.Coupling != (Coupling{}) {
 		v = d.spec.Coupling.drives(v)
 	}
@@ -92,11 +106,35 @@ func (d *Display) load(x [3]float64, w float64) float64 {
 	return i[0]*x[0] + i[1]*x[1] + i[2]*x[2] + d.spec.White.Current*w
 }
 
-// warmth returns the share of its settled light that each channel has at a
-// time.
-func (d *Display) warmth(at time.Time) [3]float64 {
-	if !d.cold {
-		return steady
+// dimmed returns the share of light that the load of the whole picture leaves,
+// with the load of the patch.
+func (d *Display) dimmed(in state, patch float64) float64 {
+	area := d.options.WindowShare
+	whole := area * patch
+	if area < 1 {
+		x, w := d.asked(in, colorimetry.Gray(d.options.Surround))
+		whole += (1 - area) * d.spec.Brightness.light(in.steps[0]) * d.load(x, w)
 	}
-	return d.spec.WarmUp.share(max(at.Sub(d.clock.start), 0))
+	return d.spec.Dimming.light(whole)
 }
+
+// reflected returns the luminance of the room's light on the screen, in cd/m².
+func (d *Display) reflected() float64 {
+	return d.spec.Reflectance * d.options.RoomLux / math.Pi
+}
+
+// share returns the share of its light in the reference state that each
+// channel has at a time.
+func (d *Display) share(at time.Time) [3]float64 {
+	since, s := d.since(at), steady
+	if d.options.Cold {
+		s = d.spec.WarmUp.share(since)
+	}
+	if d.spec.Drift != (Drift{}) {
+		s = times(s, d.spec.Drift.share(since))
+	}
+	return s
+}
+
+// since returns the time that passed from the start, at least 0.
+func (d *Display) since(at time.Time) time.Duration { return max(at.Sub(d.clock.start), 0) }

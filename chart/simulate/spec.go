@@ -31,6 +31,18 @@ type Spec struct {
 	Supply   Supply        // shared, sags
 	White    WhiteSubpixel // takes a part of the common light
 
+	// Nuisances, none of them where the value is zero.
+	Dimming Dimming // under the load of the whole picture
+	Drift   Drift   // during a run
+	Field   Field   // over the screen
+	Flicker Flicker // of the light
+	// Reflectance is the share of the room's light that the screen sends back
+	// in all directions alike, 0 to 1; 0 means 0.01, which is invented.
+	Reflectance float64
+
+	// Modes are the gamut modes that the display has beside its own.
+	Modes []Mode
+
 	// WarmUp is the behaviour after a cold start.
 	WarmUp WarmUp
 	// Brightness and Gain are the effect of the stepped controls. At the
@@ -112,8 +124,11 @@ func (s Spec) complete() (Spec, error) {
 			return s, fmt.Errorf("simulate: the tone of %s runs from %g to %g; it must begin at 0 or above and end at 1", channelNames[c], dark, full)
 		}
 	}
-	if err := cmp.Or(s.Coupling.check(), s.Supply.complete(), s.White.check()); err != nil {
+	if err := s.check(); err != nil {
 		return s, err
+	}
+	if s.Reflectance == 0 {
+		s.Reflectance = 0.01
 	}
 	for _, r := range []struct {
 		of  string
@@ -128,6 +143,15 @@ func (s Spec) complete() (Spec, error) {
 		}
 	}
 	return s, nil
+}
+
+// check looks at interaction, nuisances and modes.
+func (s *Spec) check() error {
+	if !(s.Reflectance >= 0 && s.Reflectance <= 1) {
+		return fmt.Errorf("simulate: the screen reflects the share %g; give 0 to 1", s.Reflectance)
+	}
+	return cmp.Or(s.Coupling.check(), s.Supply.complete(), s.White.check(),
+		s.Dimming.check(), s.Drift.check(), s.Field.check(), s.Flicker.check(), s.checkModes())
 }
 
 // channelNames are the channels in the order of every array of three.
