@@ -28,7 +28,10 @@ type ScreenInfo struct {
 	SelfLit     bool    `json:"self_luminous"`     // pixels make their own light: mind wear
 	SettleMS    int     `json:"settle_ms"`         // time a patch needs to settle; 0 means 400
 	Limited     bool    `json:"limited,omitempty"` // signals occupy the limited (video) range
-	Simulated   bool    `json:"simulated,omitempty"`
+	// CurvesBy is what applies correction curves where the screen itself holds
+	// them, such as "page"; "" where it does not say.
+	CurvesBy  string `json:"curves_by,omitempty"`
+	Simulated bool   `json:"simulated,omitempty"`
 }
 
 // CurveLoader is a Screen that holds correction curves itself. Without it the

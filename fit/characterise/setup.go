@@ -1,6 +1,7 @@
 package characterise
 
 import (
+	"context"
 	"fmt"
 	"time"
 
@@ -41,6 +42,10 @@ type Setup struct {
 	Profile profile.Options // Display, Mode, Aim and Created are filled in
 	Fit     fit.Options
 	Curves  curves.Options
+	// Before, where it is not nil, is called before the first patch: the place
+	// to look at the path to the display. Its readings go through the session,
+	// and its error ends the run.
+	Before func(context.Context, *measure.Session) error
 	// Log takes a sentence as it comes: guidance, what a stage found, a
 	// warning. Nil drops it.
 	Log func(sentence string)

@@ -26,7 +26,7 @@ func Run(ctx context.Context, setup Setup) (*Result, error) {
 		return nil, err
 	}
 	for _, stage := range []func(context.Context) error{
-		w.WarmUp, w.CorrectInstrument, w.LookAsFound, w.SetControls, w.CorrectCurves,
+		w.before, w.WarmUp, w.CorrectInstrument, w.LookAsFound, w.SetControls, w.CorrectCurves,
 		w.MeasureChart, w.FitModel, w.Prove, w.LookAgain, w.WriteProfile,
 	} {
 		if err := stage(ctx); err != nil {
@@ -37,6 +37,13 @@ func Run(ctx context.Context, setup Setup) (*Result, error) {
 		return nil, err
 	}
 	return w.Result(), nil
+}
+
+func (w *Walk) before(ctx context.Context) error {
+	if w.setup.Before == nil {
+		return nil
+	}
+	return w.setup.Before(ctx, w.session)
 }
 
 // Begin opens the session and fills in the checklist.
