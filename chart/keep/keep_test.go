@@ -62,7 +62,7 @@ func TestReplaceFile(t *testing.T) {
 	}
 }
 
-func TestReplaceFileFails(t *testing.T) {
+func TestFaultReplaceFileFails(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "report.json")
 	broken := errors.New("no more numbers")
@@ -230,7 +230,7 @@ func TestJournal(t *testing.T) {
 
 // TestJournalTorn cuts a journal at every byte: what was whole stays, the rest
 // goes, and the next line does not stick to it.
-func TestJournalTorn(t *testing.T) {
+func TestFaultJournalTorn(t *testing.T) {
 	whole := "{\"a\":1}\n{\"b\":\"ä\"}\n\n{\"c\":3}\n"
 	path := filepath.Join(t.TempDir(), "journal.jsonl")
 	for cut := range len(whole) + 1 {

@@ -138,7 +138,7 @@ func rounds() int {
 // TestKillReplace kills a program that replaces a file again and again: the
 // file is always whole, never older than what the program had said was done,
 // and what it left unfinished can be swept.
-func TestKillReplace(t *testing.T) {
+func TestFaultKillReplace(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	dir := t.TempDir()
 	path := filepath.Join(dir, "file")
@@ -170,7 +170,7 @@ func TestKillReplace(t *testing.T) {
 
 // TestKillJournal kills a program that appends: every line that it had called
 // synced is there, in order, and the next program goes on behind them.
-func TestKillJournal(t *testing.T) {
+func TestFaultKillJournal(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	path := filepath.Join(t.TempDir(), "journal.jsonl")
 	for range rounds() {
@@ -190,7 +190,7 @@ func TestKillJournal(t *testing.T) {
 	}
 }
 
-func TestKillAppendLine(t *testing.T) {
+func TestFaultKillAppendLine(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	dir := t.TempDir()
 	for i := range rounds() {
@@ -212,7 +212,7 @@ func TestKillAppendLine(t *testing.T) {
 }
 
 // TestKillLock: a lock is held against other processes and dies with its own.
-func TestKillLock(t *testing.T) {
+func TestFaultKillLock(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "run.lock")
 	run(t, "lock", path, func() {
 		if _, err := keep.Lock(path); !errors.Is(err, keep.ErrLocked) {

@@ -66,7 +66,7 @@ func fillDisk(dir string) error {
 	return nil
 }
 
-func TestFullDisk(t *testing.T) {
+func TestFaultFullDisk(t *testing.T) {
 	dir := t.TempDir()
 	if err := os.WriteFile(filepath.Join(dir, "file"), []byte("old"), 0o666); err != nil {
 		t.Fatal(err)
@@ -104,7 +104,7 @@ func writeNowhere(dir string) error {
 	return nil
 }
 
-func TestUnwritableFolder(t *testing.T) {
+func TestFaultUnwritableFolder(t *testing.T) {
 	dir := t.TempDir()
 	for folder, mode := range map[string]fs.FileMode{filepath.Dir(dir): 0o755, dir: 0o555} {
 		if err := os.Chmod(folder, mode); err != nil {
