@@ -228,7 +228,7 @@ func TestJournal(t *testing.T) {
 	}
 }
 
-// TestJournalTorn cuts a journal at every byte: what was whole stays, the rest
+// TestFaultJournalTorn cuts a journal at every byte: what was whole stays, the rest
 // goes, and the next line does not stick to it.
 func TestFaultJournalTorn(t *testing.T) {
 	whole := "{\"a\":1}\n{\"b\":\"ä\"}\n\n{\"c\":3}\n"

@@ -135,7 +135,7 @@ func rounds() int {
 	return 25
 }
 
-// TestKillReplace kills a program that replaces a file again and again: the
+// TestFaultKillReplace kills a program that replaces a file again and again: the
 // file is always whole, never older than what the program had said was done,
 // and what it left unfinished can be swept.
 func TestFaultKillReplace(t *testing.T) {
@@ -168,7 +168,7 @@ func TestFaultKillReplace(t *testing.T) {
 	t.Logf("%d of %d kills struck in the middle of a file", left, rounds())
 }
 
-// TestKillJournal kills a program that appends: every line that it had called
+// TestFaultKillJournal kills a program that appends: every line that it had called
 // synced is there, in order, and the next program goes on behind them.
 func TestFaultKillJournal(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
@@ -211,7 +211,7 @@ func TestFaultKillAppendLine(t *testing.T) {
 	}
 }
 
-// TestKillLock: a lock is held against other processes and dies with its own.
+// TestFaultKillLock: a lock is held against other processes and dies with its own.
 func TestFaultKillLock(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "run.lock")
 	run(t, "lock", path, func() {

@@ -26,7 +26,7 @@ func systemTask(task, path string) error {
 	return fmt.Errorf("no task %q", task)
 }
 
-// fillDisk is the child of TestFullDisk: the system lets it write no file
+// fillDisk is the child of TestFaultFullDisk: the system lets it write no file
 // beyond 1,000 bytes, which strikes in the middle of a line, as a full disk
 // does.
 func fillDisk(dir string) error {
@@ -81,7 +81,7 @@ func TestFaultFullDisk(t *testing.T) {
 	}
 }
 
-// writeNowhere is the child of TestUnwritableFolder.
+// writeNowhere is the child of TestFaultUnwritableFolder.
 func writeNowhere(dir string) error {
 	if os.Geteuid() == 0 { // permissions do not bind root
 		if err := syscall.Setuid(65534); err != nil {

@@ -171,7 +171,7 @@ func TestBadUse(t *testing.T) {
 }
 
 // A result that cannot be written is a failure.
-func TestFullDisk(t *testing.T) {
+func TestFaultFullDisk(t *testing.T) {
 	err := run(context.Background(), []string{"-profile", display(t, "a", 0), "-direction", "to-pcs"},
 		cli.IO{In: strings.NewReader("r,g,b\n1,1,1\n"), Out: full{}, Err: &bytes.Buffer{}})
 	if cli.Status(err) != cli.RunFailure {
