@@ -20,6 +20,11 @@ type OrderOptions struct {
 	// AnchorEvery is how many patches lie between two repeats of white; 0
 	// means 20, below 0 adds none.
 	AnchorEvery int
+	// Anchors are further patches that are repeated through the run, one after
+	// each white, in turn: what shows a drift of single channels, or of the dark.
+	// They are named like white, by their ID or "anchor", and a number. nil adds
+	// none.
+	Anchors Set
 }
 
 // Order returns the patches of set in the order in which they are best
@@ -41,16 +46,16 @@ func Order(set Set, o OrderOptions) Set {
 		every = defaultAnchorEvery
 	}
 	rng := rand.New(rand.NewPCG(o.Seed, 1))
-	anchors := newAnchors(set)
+	anchors := newAnchors(set, o.Anchors)
 	var out Set
 	for _, round := range rounds(set, every, rng) {
 		if o.AnchorEvery >= 0 {
-			out = append(out, anchors.next())
+			out = append(out, anchors.next()...)
 		}
 		out = append(out, downAndUp(round, rng)...)
 	}
 	if o.AnchorEvery >= 0 {
-		out = append(out, anchors.next())
+		out = append(out, anchors.next()...)
 	}
 	return out
 }
@@ -116,26 +121,44 @@ func downAndUp(round Set, rng *rand.Rand) Set {
 	return append(down, up...)
 }
 
-// anchors names the repeats of white.
+// anchors names the repeats of white and of the other anchors.
 type anchors struct {
-	taken map[string]bool
-	count int
+	taken  map[string]bool
+	others Set
+	count  map[string]int // by name
+	turn   int
 }
 
-func newAnchors(set Set) *anchors {
-	a := &anchors{taken: make(map[string]bool)}
+func newAnchors(set, others Set) *anchors {
+	a := &anchors{taken: make(map[string]bool), others: others, count: make(map[string]int)}
 	for _, p := range set {
 		a.taken[p.ID] = true
 	}
 	return a
 }
 
-func (a *anchors) next() Patch {
-	a.count++
-	id := fmt.Sprintf("white%d", a.count)
+// next returns white and, where there are other anchors, the one whose turn it
+// is.
+func (a *anchors) next() Set {
+	out := Set{a.name("white", colorimetry.Gray(1))}
+	if len(a.others) > 0 {
+		p := a.others[a.turn%len(a.others)]
+		a.turn++
+		name := p.ID
+		if name == "" {
+			name = "anchor"
+		}
+		out = append(out, a.name(name, p.Signal))
+	}
+	return out
+}
+
+func (a *anchors) name(prefix string, signal colorimetry.RGB) Patch {
+	a.count[prefix]++
+	id := fmt.Sprintf("%s%d", prefix, a.count[prefix])
 	for a.taken[id] {
 		id += "a"
 	}
 	a.taken[id] = true
-	return Patch{ID: id, Signal: colorimetry.Gray(1)}
+	return Patch{ID: id, Signal: signal}
 }

@@ -121,3 +121,37 @@ func ExampleOrder() {
 	// g5 1.000
 	// white2 1.000
 }
+
+// Anchors come one after each white, in turn, and leave the rest of the order
+// as it is without them.
+func TestOrderAnchors(t *testing.T) {
+	set := chart.Default(175, chart.Options{})
+	more := chart.Set{{ID: "red", Signal: colorimetry.RGB{R: 1}}, {Signal: colorimetry.Gray(0.5)}}
+	plain := chart.Order(set, chart.OrderOptions{Seed: 4})
+	got := chart.Order(set, chart.OrderOptions{Seed: 4, Anchors: more})
+	var rest chart.Set
+	whites := 0
+	names := make(map[string]bool)
+	for i, p := range got {
+		if names[p.ID] {
+			t.Errorf("two patches are called %q", p.ID)
+		}
+		names[p.ID] = true
+		if i > 0 && got[i-1].ID == fmt.Sprint("white", whites) {
+			if want := more[(whites-1)%2].Signal; p.Signal != want {
+				t.Errorf("after white %d comes %v, want %v", whites, p.Signal, want)
+			}
+			continue
+		}
+		if p.ID == fmt.Sprint("white", whites+1) {
+			whites++
+		}
+		rest = append(rest, p)
+	}
+	if fmt.Sprint(rest) != fmt.Sprint(plain) || whites != 10 || !names["red5"] || !names["anchor5"] {
+		t.Errorf("%d whites, %d patches of %d are left", whites, len(rest), len(plain))
+	}
+	if got := chart.Order(set, chart.OrderOptions{AnchorEvery: -1, Anchors: more}); len(got) != 175 {
+		t.Errorf("without anchors there are %d patches, want 175", len(got))
+	}
+}

@@ -1,0 +1,427 @@
+package measure
+
+import (
+	"math"
+	"time"
+
+	"example.org/primaries/colorimetry"
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+const (
+	driftKnots     = 24   // most points in time between which gains run straight
+	driftGainLog   = 3.0  // what a part of the drift must add to the log likelihood
+	driftRounds    = 5    // of fitting and leaving out
+	driftOutlier   = 1e-4 // share of good anchors taken for outliers
+	driftMost      = 0.2  // share of an anchor's readings that may be left out
+	noiseDeviation = 3.0  // standard deviations by which noise must exceed its statement
+)
+
+// driftFit is a fit under way. The gains less 1 at the knots are u, turned so
+// that the first function is what the channels share.
+type driftFit struct {
+	o        DriftOptions
+	readings []Reading
+	lights   colorimetry.Matrix
+	inverse  colorimetry.Matrix
+	from     time.Time
+	span     float64
+	knots    int
+	anchors  []colorimetry.RGB
+	points   []driftPoint
+	bases    []colorimetry.XYZ    // of the anchors
+	effect   []colorimetry.Matrix // of the turned gains on the anchors
+	factor   float64              // of all noise
+
+	mean []float64     // of u, then of the anchors' offsets
+	cov  *mat.SymDense // likewise; nil without drift
+}
+
+// driftPoint is one reading of an anchor.
+type driftPoint struct {
+	anchor int
+	index  int // of the reading
+	knot   int
+	weight float64 // of the next knot
+	xyz    colorimetry.XYZ
+	cov    colorimetry.Matrix
+	out    bool
+}
+
+// turn has the shared gain as its first column and two differences, all of
+// length 1.
+var turn = colorimetry.Matrix{
+	{1 / math.Sqrt(3), 1 / math.Sqrt(2), 1 / math.Sqrt(6)},
+	{1 / math.Sqrt(3), -1 / math.Sqrt(2), 1 / math.Sqrt(6)},
+	{1 / math.Sqrt(3), 0, -2 / math.Sqrt(6)},
+}
+
+func newDriftFit(readings []Reading, o DriftOptions) (*driftFit, error) {
+	f := &driftFit{o: o, readings: readings, factor: 1, lights: channelLights(readings)}
+	var err error
+	if f.inverse, err = f.lights.Inverse(); err != nil || len(readings) == 0 {
+		return nil, errNoAnchor
+	}
+	f.from = readings[0].Time
+	if f.o.To.IsZero() {
+		f.o.To = f.from
+	}
+	f.findAnchors()
+	if len(f.points) == 0 {
+		return nil, errNoAnchor
+	}
+	f.span = math.Max(readings[len(readings)-1].Time.Sub(f.from).Seconds(), 1)
+	f.knots = min(driftKnots, max(len(f.points), 3))
+	for i := range f.points {
+		p := &f.points[i]
+		p.knot, p.weight = knotAt(f.place(f.readings[p.index].Time), f.knots)
+	}
+	f.screen()
+	for range driftRounds {
+		f.setBases()
+		f.solve()
+		if !f.judge() {
+			break
+		}
+	}
+	return f, nil
+}
+
+// place returns t on a scale from 0 at the first to 1 at the last reading.
+func (f *driftFit) place(t time.Time) float64 { return t.Sub(f.from).Seconds() / f.span }
+
+// findAnchors collects the readings of the signals that were read often enough,
+// in the order of their first reading.
+func (f *driftFit) findAnchors() {
+	of := map[colorimetry.RGB][]int{}
+	var order []colorimetry.RGB
+	for i, r := range f.readings {
+		s := r.Patch.Signal
+		if of[s] == nil {
+			order = append(order, s)
+		}
+		of[s] = append(of[s], i)
+	}
+	wanted := map[colorimetry.RGB]bool{}
+	for _, s := range f.o.Anchors {
+		wanted[s] = true
+	}
+	number := map[int]int{} // anchor by reading
+	for _, s := range order {
+		if len(of[s]) < f.o.Least || f.o.Anchors != nil && !wanted[s] {
+			continue
+		}
+		for _, i := range of[s] {
+			number[i] = len(f.anchors)
+		}
+		f.anchors = append(f.anchors, s)
+	}
+	for i, r := range f.readings {
+		if a, ok := number[i]; ok {
+			f.points = append(f.points, driftPoint{anchor: a, index: i, xyz: r.XYZ, cov: r.Covariance})
+		}
+	}
+}
+
+// screen leaves out what lies far off the middle of its four neighbours in
+// time, so that the first fit is not bent by it.
+func (f *driftFit) screen() {
+	for a := range f.anchors {
+		var own []int
+		for i, p := range f.points {
+			if p.anchor == a {
+				own = append(own, i)
+			}
+		}
+		if len(own) < 5 {
+			continue
+		}
+		for k, i := range own {
+			from := min(max(k-2, 0), len(own)-5)
+			var near [3][]float64
+			for _, j := range own[from : from+5] {
+				if j != i {
+					for c, v := range vector(f.points[j].xyz) {
+						near[c] = append(near[c], v)
+					}
+				}
+			}
+			p := &f.points[i]
+			middle := colour([3]float64{median(near[0]), median(near[1]), median(near[2])})
+			// The middle of four is about as good as the mean of three.
+			inverse, err := p.cov.Scale(4.0 / 3).Inverse()
+			p.out = err == nil && distance2(p.xyz.Sub(middle), inverse) > 40
+		}
+	}
+}
+
+// setBases makes the anchors' colours that deviations are counted from, and
+// what gains do to them.
+func (f *driftFit) setBases() {
+	f.bases = make([]colorimetry.XYZ, len(f.anchors))
+	f.effect = make([]colorimetry.Matrix, len(f.anchors))
+	count := make([]float64, len(f.anchors))
+	for _, p := range f.points {
+		if !p.out {
+			f.bases[p.anchor] = f.bases[p.anchor].Add(p.xyz)
+			count[p.anchor]++
+		}
+	}
+	for a := range f.bases {
+		f.bases[a] = f.bases[a].Scale(1 / math.Max(count[a], 1))
+		q := vector(f.inverse.Apply(f.bases[a]))
+		f.effect[a] = f.lights.Mul(colorimetry.Diagonal(q[0], q[1], q[2])).Mul(turn)
+	}
+}
+
+// size is the number of unknown gains, total that with the anchors' offsets.
+func (f *driftFit) size() int  { return 3 * f.knots }
+func (f *driftFit) total() int { return 3*f.knots + 3*len(f.anchors) }
+
+// row returns the places in the unknowns that a point depends on, with the
+// 3×3 blocks of dependence.
+func (f *driftFit) row(p driftPoint) (at [3]int, block [3]colorimetry.Matrix) {
+	e := f.effect[p.anchor]
+	at = [3]int{3 * p.knot, 3 * (p.knot + 1), f.size() + 3*p.anchor}
+	return at, [3]colorimetry.Matrix{e.Scale(1 - p.weight), e.Scale(p.weight), colorimetry.Identity()}
+}
+
+// normal returns the information of the points about all unknowns, and the
+// right side.
+func (f *driftFit) normal() (*mat.SymDense, []float64) {
+	n := f.total()
+	full, right := mat.NewSymDense(n, nil), make([]float64, n)
+	for _, p := range f.points {
+		inverse, err := p.cov.Scale(f.factor).Inverse()
+		if p.out || err != nil {
+			continue
+		}
+		at, block := f.row(p)
+		y := inverse.Apply(p.xyz.Sub(f.bases[p.anchor]))
+		for a, m := range block {
+			left := m.Transpose().Mul(inverse)
+			r := vector(m.Transpose().Apply(y))
+			for i := range 3 {
+				right[at[a]+i] += r[i]
+			}
+			for b, other := range block {
+				product := left.Mul(other)
+				for i := range 3 {
+					for j := range 3 {
+						if row, col := at[a]+i, at[b]+j; row <= col {
+							full.SetSym(row, col, full.At(row, col)+product[i][j])
+						}
+					}
+				}
+			}
+		}
+	}
+	return full, right
+}
+
+// solve finds the likeliest sizes of the drift and, with them, the gains.
+func (f *driftFit) solve() {
+	full, right := f.normal()
+	search := newDriftSearch(f, full, right)
+	f.mean, f.cov = search.posterior(full, right)
+}
+
+// judge leaves out the points that lie off the others, takes back those that do
+// not, and adjusts the noise; it reports whether anything changed. Each point is
+// held against what the others predict.
+func (f *driftFit) judge() (changed bool) {
+	limit := distuv.ChiSquared{K: 3}.Quantile(1 - driftOutlier)
+	left, most := make([]int, len(f.anchors)), make([]int, len(f.anchors))
+	for _, p := range f.points {
+		most[p.anchor]++
+	}
+	var sum, count float64
+	for i := range f.points {
+		p := &f.points[i]
+		d, ok := f.distance(*p)
+		out := ok && d > limit && float64(left[p.anchor]+1) <= math.Max(driftMost*float64(most[p.anchor]), 1)
+		changed = changed || out != p.out
+		if p.out = out; out {
+			left[p.anchor]++
+		} else if ok {
+			sum, count = sum+d/3, count+1
+		}
+	}
+	if count == 0 {
+		return changed
+	}
+	if excess := sum / count; excess > 1+noiseDeviation*math.Sqrt(2/(3*count)) {
+		f.factor *= excess
+		changed = true
+	}
+	return changed
+}
+
+// distance returns the squared distance of a point from what the others
+// predict, in units of both uncertainties.
+func (f *driftFit) distance(p driftPoint) (float64, bool) {
+	e, v := f.predicted(p)
+	noise := p.cov.Scale(f.factor)
+	rest := p.xyz.Sub(f.bases[p.anchor]).Sub(e)
+	total := noise.Add(v)
+	if !p.out {
+		// What is left of a point that was fitted varies by less than its noise;
+		// its own share is taken out of the prediction again.
+		total = noise.Add(v.Scale(-1))
+		inverse, err := total.Inverse()
+		if err != nil {
+			return 0, false
+		}
+		return distance2(rest, inverse), true
+	}
+	inverse, err := total.Inverse()
+	return distance2(rest, inverse), err == nil
+}
+
+// predicted returns what the fit has for a point, and its covariance.
+func (f *driftFit) predicted(p driftPoint) (e colorimetry.XYZ, v colorimetry.Matrix) {
+	at, block := f.row(p)
+	for a, m := range block {
+		e = e.Add(m.Apply(colour([3]float64{f.mean[at[a]], f.mean[at[a]+1], f.mean[at[a]+2]})))
+		for b, other := range block {
+			var c colorimetry.Matrix
+			for i := range 3 {
+				for j := range 3 {
+					c[i][j] = f.cov.At(at[a]+i, at[b]+j)
+				}
+			}
+			v = v.Add(m.Mul(c).Mul(other.Transpose()))
+		}
+	}
+	return e, v
+}
+
+// drift returns what was found.
+func (f *driftFit) drift() Drift {
+	d := Drift{Anchors: len(f.anchors), To: f.o.To, NoiseFactor: f.factor, lights: f.lights, inverse: f.inverse, from: f.from, span: f.span}
+	moves := false
+	for _, p := range f.points {
+		if p.out {
+			d.Outliers = append(d.Outliers, f.readings[p.index].Index)
+		} else {
+			d.Repeats++
+		}
+	}
+	for _, v := range f.mean[:f.size()] {
+		moves = moves || v != 0
+	}
+	if !moves {
+		return d
+	}
+	f.contrast(&d)
+	d.Unlike = f.unlikeness(d)
+	base := d.correctBase(f)
+	for _, r := range f.readings {
+		now := d.At(r.Time).Apply(base)
+		if change := now.Y/base.Y - 1; math.Abs(change) > math.Abs(d.Luminance) {
+			d.Luminance = change
+		}
+		d.UV = math.Max(d.UV, now.UV().Distance(base.UV()))
+	}
+	return d
+}
+
+// correctBase returns the first anchor's colour at d.To.
+func (d Drift) correctBase(f *driftFit) colorimetry.XYZ {
+	for _, p := range f.points {
+		if p.anchor == 0 && !p.out {
+			xyz, _ := d.correct(f.readings[p.index])
+			return xyz
+		}
+	}
+	return f.bases[0]
+}
+
+// contrast fills in the gains against those at d.To, with the covariance of
+// every pair of knots.
+func (f *driftFit) contrast(d *Drift) {
+	k := f.knots
+	to, w := knotAt(f.place(d.To), k)
+	at := func(i int) [3]float64 {
+		return vector(turn.Apply(colour([3]float64{f.mean[3*i], f.mean[3*i+1], f.mean[3*i+2]})))
+	}
+	block := func(i, j int) (m colorimetry.Matrix) {
+		for a := range 3 {
+			for b := range 3 {
+				m[a][b] = f.cov.At(3*i+a, 3*j+b)
+			}
+		}
+		return m
+	}
+	// Covariance of knot i with the state at d.To, and of that with itself.
+	with := func(i int) colorimetry.Matrix {
+		return block(i, to).Scale(1 - w).Add(block(i, to+1).Scale(w))
+	}
+	self := with(to).Scale(1 - w).Add(with(to + 1).Scale(w))
+	a, b := at(to), at(to+1)
+	var start [3]float64
+	for c := range start {
+		start[c] = 1 + (1-w)*a[c] + w*b[c]
+	}
+	d.gains, d.cov = make([][3]float64, k), make([]colorimetry.Matrix, k*k)
+	back := colorimetry.Diagonal(1/start[0], 1/start[1], 1/start[2])
+	for i := range k {
+		for c, v := range at(i) {
+			d.gains[i][c] = (1+v)/start[c] - 1
+		}
+		for j := range k {
+			m := block(i, j).Add(with(i).Scale(-1)).Add(with(j).Transpose().Scale(-1)).Add(self)
+			m = back.Mul(turn).Mul(m).Mul(turn.Transpose()).Mul(back)
+			d.cov[i*k+j] = m
+		}
+	}
+}
+
+// unlikeness returns how differently anchors drift: the standard deviation,
+// beyond noise, of the factors by which each drifts more than gains say.
+//
+// Source: DerSimonian and Laird, Control. Clin. Trials 7, 177-188 (1986), for
+// the variance between groups (from memory).
+func (f *driftFit) unlikeness(d Drift) float64 {
+	n := len(f.anchors)
+	top, bottom := make([]float64, n), make([]float64, n)
+	middle := make([][3]float64, n)
+	count := make([]float64, n)
+	for pass := range 2 {
+		for _, p := range f.points {
+			inverse, err := p.cov.Scale(f.factor).Inverse()
+			if p.out || err != nil {
+				continue
+			}
+			g, _ := d.gain(f.readings[p.index].Time)
+			if pass == 0 {
+				for c := range g {
+					middle[p.anchor][c] += g[c]
+				}
+				count[p.anchor]++
+				continue
+			}
+			for c := range g {
+				g[c] -= middle[p.anchor][c] / count[p.anchor]
+			}
+			e, _ := f.predicted(p)
+			rest := p.xyz.Sub(f.bases[p.anchor]).Sub(e)
+			moved := f.effect[p.anchor].Mul(turn.Transpose()).Apply(colour(g))
+			weighted := inverse.Apply(moved)
+			top[p.anchor] += weighted.X*rest.X + weighted.Y*rest.Y + weighted.Z*rest.Z
+			bottom[p.anchor] += distance2(moved, inverse)
+		}
+	}
+	var q, sum, squares, anchors float64
+	for a := range top {
+		if bottom[a] > 0 {
+			q += top[a] * top[a] / bottom[a]
+			sum, squares, anchors = sum+bottom[a], squares+bottom[a]*bottom[a], anchors+1
+		}
+	}
+	if anchors < 2 {
+		return 0
+	}
+	return math.Sqrt(math.Max(0, (q-(anchors-1))/(sum-squares/sum)))
+}
