@@ -43,6 +43,8 @@ type state struct {
 	place  Place  // looked at
 	on     bool   // something is shown
 	signal colorimetry.RGB
+	before colorimetry.RGB // shown before signal
+	path   path            // between the signal and the panel
 }
 
 // now returns the state in force.
@@ -133,7 +135,7 @@ func (d *Display) Show(ctx context.Context, signal colorimetry.RGB) error {
 	if math.IsNaN(signal.R + signal.G + signal.B) {
 		return fmt.Errorf("simulate: cannot show the signal %v; channels are numbers from 0 to 1", signal)
 	}
-	d.change(func(s *state) { s.on, s.signal = true, signal })
+	d.change(func(s *state) { s.on, s.before, s.signal = true, s.signal, signal })
 	return nil
 }
 

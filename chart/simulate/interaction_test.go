@@ -152,3 +152,9 @@ func TestInteractionRefusals(t *testing.T) {
 		}
 	}
 }
+
+// spectrumOfCIE returns the 1931 functions as sensitivities.
+func spectrumOfCIE() [3]spectrum.Spectrum {
+	o := spectrum.CIE1931()
+	return [3]spectrum.Spectrum{o.XBar, o.YBar, o.ZBar}
+}

@@ -82,7 +82,8 @@ func times(a, b [3]float64) [3]float64 {
 // asked returns the amounts that the channels and the white sub-pixel are
 // asked for: of their full light, at full brightness, under no load.
 func (d *Display) asked(in state, signal colorimetry.RGB) (x [3]float64, w float64) {
-	s := in.curves.Apply(signal.Quantise(d.options.Bits)).Quantise(d.options.Bits)
+	bits := d.options.Bits
+	s := in.path.after(in.curves.Apply(in.path.before(signal.Quantise(bits))).Quantise(bits))
 	v := [3]float64{s.R, s.G, s.B}
 	if d.mode != nil {
 		v = d.mode.panel(v, &d.spec.Tones, d.leak)

@@ -14,6 +14,8 @@ type eye uint64
 const (
 	filterEye   eye = 1
 	spectralEye eye = 2
+	arrayEye    eye = 3
+	outlying    eye = 1 << 8 // beside an instrument's own: the choice of its outliers
 )
 
 // disturb returns one integration's reading of the light c: normal deviates of

@@ -2,6 +2,7 @@ package simulate
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"example.org/primaries/chart/measure"
@@ -47,6 +48,8 @@ type Options struct {
 	// alike, which everything that looks from a distance sees as well.
 	RoomLux   float64
 	RoomLight spectrum.Spectrum
+	// Mishaps are what goes wrong, and when.
+	Mishaps []Mishap
 }
 
 // complete returns o with its defaults filled in, or says what is out of range.
@@ -74,6 +77,13 @@ func (o Options) complete() (Options, error) {
 	}
 	o.Noise = noiseOr(o.Noise, measure.Noise{Chromaticity: 0.001, Luminance: 0.005, FloorCdM2: 0.005})
 	o.ReferenceNoise = noiseOr(o.ReferenceNoise, measure.Noise{Chromaticity: 0.0003, Luminance: 0.002, FloorCdM2: 0.002})
+	o.Mishaps = slices.Clone(o.Mishaps)
+	for n, m := range o.Mishaps {
+		var err error
+		if o.Mishaps[n], err = m.complete(); err != nil {
+			return o, err
+		}
+	}
 	return o, o.Place.check()
 }
 

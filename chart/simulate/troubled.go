@@ -5,9 +5,9 @@ import "time"
 // Troubled returns s with every nuisance on, as an unkind desk has them. The
 // figures are invented: on a typical panel white loses 3 % of luminance and
 // 0.003 in u'v' in three quarters of an hour, in a smooth decline with a slow
-// swing; a
-// picture that asks for more than a quarter of the full current dims; corners
-// are 6 % darker; light is switched at 240 Hz. What s has of these is replaced.
+// swing; a picture that asks for more than a quarter of the full current dims;
+// corners are 6 % darker; light is switched at 240 Hz. What s has of these is
+// replaced.
 func (s Spec) Troubled() Spec {
 	s.Drift = Drift{
 		Amount: [3]float64{-0.030, -0.041, -0.082}, Time: 25 * time.Minute,
