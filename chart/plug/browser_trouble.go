@@ -1,0 +1,112 @@
+package plug
+
+import (
+	"fmt"
+	"strings"
+
+	"example.org/primaries/chart/measure"
+)
+
+// nobody says that no page is open.
+func (b *Browser) nobody() error {
+	if b.owner == nil {
+		return fmt.Errorf("plug: %w yet: open %s in the browser on the display under test and click Start", ErrPageAway, b.Address())
+	}
+	return fmt.Errorf("plug: the page was closed: %w; open %s again and click Start: the run goes on with the same patch", ErrPageAway, b.Address())
+}
+
+// notStarted says what keeps a page that is open from showing the picture.
+func (b *Browser) notStarted(r pageReport) error {
+	if !r.Started {
+		return fmt.Errorf("plug: the page is open and waits for a person: click Start there, put the instrument in place and click Measure (%s)", b.Address())
+	}
+	return &measure.ConditionError{
+		Condition: measure.PatchNotShown, Evidence: "the page is open and has not said that it shows the patch",
+		Remedy: "look whether the browser is busy or the display asleep, reload the page and go on",
+	}
+}
+
+// wrong says what is wrong with a page by its own report, nil where all is
+// well. A page that has not started yet is not wrong. The caller holds mu.
+func (b *Browser) wrong(r pageReport) error {
+	if !r.Started {
+		return b.notYet(r)
+	}
+	bad := func(c measure.Condition, remedy, evidence string, args ...any) error {
+		return &measure.ConditionError{Condition: c, Evidence: fmt.Sprintf(evidence, args...), Remedy: remedy}
+	}
+	now := r.Now
+	base := now
+	if b.base != nil {
+		base = *b.base
+	}
+	const reopen = "click on the page to go on"
+	switch {
+	case has(r, troubleHidden):
+		return bad(measure.PatchNotShown, "bring its tab to the front and "+reopen, "the page is hidden behind another tab or window, or the display is off")
+	case has(r, troubleFull):
+		return bad(measure.PatchNotShown, reopen, "the page does not fill the screen")
+	case has(r, troublePinched):
+		return bad(measure.PatchNotShown, "bring it back to its own size and "+reopen, "the page is enlarged %.2f times by fingers", r.Scale)
+	case has(r, troubleMoved):
+		return bad(measure.PatchNotShown, "move it back to the display under test and "+reopen,
+			"the page stands on another screen (%s) than where the run began (%s)", now.place(), base.place())
+	case has(r, troubleZoomed):
+		return bad(measure.PatchNotShown, "set the browser's zoom back and "+reopen,
+			"the page is zoomed: it is %g pixels wide on a screen of %g, with %g device pixels each, at the start %g", r.Inner, now.Width, now.Ratio, base.Ratio)
+	case has(r, troubleOutputs):
+		return bad(measure.OutputDuplicated, "make sure that the display shows its own desktop, put the screens back as they were and "+reopen,
+			"a screen was connected or taken away: several screens were %q at the start and are %q", base.Extended, now.Extended)
+	case has(r, troubleProfile):
+		return bad(measure.CurvesUnexpected, "set the display's profile back to what it was and begin the run again",
+			"the browser takes the display for %q and took it for %q at the start: its profile was changed", now.Gamut, base.Gamut)
+	case len(r.Trouble) > 0:
+		return bad(measure.PatchNotShown, reopen, "the page reports %.40q", r.Trouble[0])
+	}
+	return b.mispainted(r)
+}
+
+// notYet is wrong for a page that is not started: nothing, unless a patch stood
+// there.
+func (b *Browser) notYet(r pageReport) error {
+	if !b.stands {
+		return nil
+	}
+	return b.notStarted(r)
+}
+
+// place tells where a screen lies on the desktop.
+func (p pageBase) place() string {
+	return fmt.Sprintf("%g × %g at %g, %g", p.Width, p.Height, p.Left, p.Top)
+}
+
+// mispainted compares the colour that the browser says it painted with the one
+// that was asked for.
+func (b *Browser) mispainted(r pageReport) error {
+	p := b.picture
+	if r.Picture != p.ID || p.ID == 0 {
+		return nil
+	}
+	bad := func(c measure.Condition, evidence, remedy string) error {
+		return &measure.ConditionError{Condition: c, Evidence: evidence, Remedy: remedy}
+	}
+	c := b.curves.onPage()
+	if r.Curves != c.Digest() {
+		return bad(measure.CurvesMissing, fmt.Sprintf("the page looks signals up in the curves %.40q, and %s are in force", r.Curves, c.Digest()), "reload the page and go on")
+	}
+	want := p.RGB
+	if t := tables(c); t != nil {
+		for i := range want {
+			want[i] = t[i][want[i]]
+		}
+	}
+	text := fmt.Sprintf("rgb(%d, %d, %d)", want[0], want[1], want[2])
+	if p.Wide != nil {
+		text = "color(display-p3 "
+	}
+	if !strings.HasPrefix(r.Painted, text) {
+		return bad(measure.PatchNotShown, fmt.Sprintf("the browser painted %.60q where %q was asked for", r.Painted, text),
+			"switch off extensions, dark modes and high-contrast modes that change pages, and reload the page")
+	}
+	return nil
+}
