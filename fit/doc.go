@@ -21,6 +21,13 @@
 // fall, the black stays within what light can be, and a reading far from its
 // neighbours loses its weight.
 //
+// # What channels do to each other
+//
+// Where the sum does not hold, Residual adds to the additive model a smooth
+// function of all three channels, learnt from what the additive model leaves
+// over. It is no Separable: Invert takes it, a matrix profile does not, and so
+// Best does not offer it.
+//
 // All readings are absolute, in cd/m², taken through the curves in force; a
 // model says nothing about another state of the display.
 package fit

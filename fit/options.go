@@ -21,4 +21,5 @@ type Options struct {
 const (
 	GainOffsetGammaName = "gain-offset-gamma"
 	AdditiveName        = "additive with sampled curves"
+	ResidualName        = "additive with a smooth interaction"
 )
