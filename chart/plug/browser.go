@@ -306,26 +306,32 @@ func (b *Browser) wake() {
 	b.changed = make(chan struct{})
 }
 
-// Close ends the page, which says so, and the service.
+// Close ends the page, which says so, and the service. Later calls of anything
+// are errors.
 func (b *Browser) Close() error {
 	b.Finish("The run has ended. You may close this page.")
-	b.mu.Lock()
-	b.closed = true
-	b.wake()
-	b.mu.Unlock()
 	// A page that has been told of the end has let go of its connection.
 	ctx, cancel := context.WithTimeout(context.Background(), goodbye)
 	defer cancel()
-	err := b.server.Shutdown(ctx)
-	if errors.Is(err, context.DeadlineExceeded) {
-		err = b.server.Close()
-	}
+	b.mu.Lock()
+	b.wait(ctx, goodbye, func() (bool, error) {
+		for _, p := range b.pages {
+			if p.polls > 0 {
+				return false, nil
+			}
+		}
+		return true, nil
+	})
+	b.closed = true
+	b.wake()
+	b.mu.Unlock()
+	err := b.server.Close()
 	<-b.served
 	return err
 }
 
 // goodbye is how long the end waits for pages to hear of it.
-const goodbye = time.Second
+const goodbye = 500 * time.Millisecond
 
 // Finish makes the page say text, such as what was found and what to do now,
 // in place of patches. Nothing is shown after it.

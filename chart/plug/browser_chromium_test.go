@@ -14,6 +14,7 @@ import (
 	"os"
 	"os/exec"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 )
@@ -24,6 +25,7 @@ type chromium struct {
 	t       testing.TB
 	command *exec.Cmd
 	out     *os.File
+	folder  string
 
 	mu      sync.Mutex // one call at a time
 	last    int
@@ -43,20 +45,60 @@ type message struct {
 // that is empty. It skips the test where there is no Chromium.
 func startChromium(t testing.TB, w, h int, options ...string) *chromium {
 	t.Helper()
+	c := launchChromium(t, w, h, options...)
+	t.Cleanup(c.kill)
+	return c
+}
+
+// shared is the one browser of all tests that need no special one.
+var shared struct {
+	sync.Mutex
+	browser *chromium
+}
+
+// tabOfChromium returns a tab of the shared browser, with a screen of 800 by
+// 600 pixels, whose page has 800 by 544.
+func tabOfChromium(t testing.TB) *chromium {
+	t.Helper()
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.browser == nil {
+		shared.browser = launchChromium(t, 800, 600)
+	}
+	c := shared.browser
+	c.t = t
+	c.newTab("about:blank")
+	t.Cleanup(func() { c.try("Page.close", nil, nil) })
+	return c
+}
+
+func TestMain(m *testing.M) {
+	status := m.Run()
+	if shared.browser != nil {
+		shared.browser.kill()
+	}
+	os.Exit(status)
+}
+
+func launchChromium(t testing.TB, w, h int, options ...string) *chromium {
+	t.Helper()
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		t.Skip("no chromium on this machine; on Debian: apt-get install chromium")
 	}
+	folder, err := os.MkdirTemp("", "chromium")
+	must(t, err)
 	in, toBrowser, err := os.Pipe()
 	must(t, err)
 	fromBrowser, out, err := os.Pipe()
 	must(t, err)
 	args := append([]string{
 		"--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-		"--disable-component-update", "--disable-sync", "--remote-debugging-pipe", "--user-data-dir=" + t.TempDir(),
+		"--disable-component-update", "--disable-sync", "--remote-debugging-pipe", "--user-data-dir=" + folder,
 		fmt.Sprintf("--window-size=%d,%d", w, h), fmt.Sprintf("--screen-info={%dx%d}", w, h),
 	}, options...)
-	c := &chromium{t: t, command: exec.Command(path, append(args, "about:blank")...), out: toBrowser, answers: make(chan message, 64)}
+	c := &chromium{t: t, command: exec.Command(path, append(args, "about:blank")...), out: toBrowser, folder: folder, answers: make(chan message, 64)}
+	c.command.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
 	c.command.ExtraFiles = []*os.File{in, out} // become 3 and 4
 	must(t, c.command.Start())
 	in.Close()
@@ -75,7 +117,6 @@ func startChromium(t testing.TB, w, h int, options ...string) *chromium {
 			}
 		}
 	}()
-	t.Cleanup(c.kill)
 	var targets struct {
 		TargetInfos []struct{ TargetID, Type string }
 	}
@@ -88,11 +129,19 @@ func startChromium(t testing.TB, w, h int, options ...string) *chromium {
 	return c
 }
 
-// kill ends the browser as the system would, with no goodbye.
+// kill ends the browser and its helpers as the system would, with no goodbye.
 func (c *chromium) kill() {
-	c.command.Process.Kill()
-	c.command.Wait()
-	c.out.Close()
+	if c.command.ProcessState == nil {
+		syscall.Kill(-c.command.Process.Pid, syscall.SIGKILL)
+		c.command.Wait()
+		c.out.Close()
+	}
+	for range 20 { // the last helpers may still be writing
+		if os.RemoveAll(c.folder) == nil {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
 }
 
 func (c *chromium) attach(target string) {
@@ -247,4 +296,19 @@ func (c *chromium) pixel(x, y int) (color.NRGBA, error) {
 		return color.NRGBA{}, err
 	}
 	return color.NRGBAModel.Convert(m.At(m.Bounds().Min.X, m.Bounds().Min.Y)).(color.NRGBA), nil
+}
+
+// screenOf returns the page's rectangle.
+func screenOf(c *chromium) image.Rectangle {
+	c.t.Helper()
+	var size struct{ W, H int }
+	c.eval("({w: innerWidth, h: innerHeight})", &size)
+	return image.Rect(0, 0, size.W, size.H)
+}
+
+// centre returns the codes that stand in the middle of the page.
+func (c *chromium) centre() (color.NRGBA, error) {
+	c.t.Helper()
+	at := screenOf(c)
+	return c.pixel(at.Dx()/2, at.Dy()/2)
 }

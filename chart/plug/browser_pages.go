@@ -2,6 +2,7 @@ package plug
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -68,7 +69,7 @@ func (b *Browser) hello(ctx context.Context) string {
 // own makes p the page that shows. The caller holds mu.
 func (b *Browser) own(p *page) {
 	if b.owner != nil && b.owner != p && b.stands {
-		b.spoil(fmt.Errorf("plug: the page was opened anew while the patch was read: %w", ErrPageAway))
+		b.spoiled = fmt.Errorf("plug: the page was opened anew while the patch was read: %w", ErrPageAway)
 	}
 	b.owner = p
 }
@@ -103,6 +104,7 @@ func (b *Browser) depart(p *page) {
 	defer b.mu.Unlock()
 	p.polls--
 	p.seen = time.Now()
+	b.wake()
 	if !b.closed && p.polls == 0 {
 		time.AfterFunc(b.away+time.Millisecond, func() {
 			b.mu.Lock()
@@ -198,21 +200,16 @@ func (b *Browser) ownerTold(r pageReport, stale bool) {
 	if !b.stands || b.phase != phaseRun || stale {
 		return
 	}
-	if r.Kind == "shown" || r.Picture != b.picture.ID {
-		b.spoil(&measure.ConditionError{
-			Condition: measure.PatchNotShown, Evidence: "something stood over the patch for a while, and it was drawn again",
-			Remedy: "leave the page alone while the run goes on",
-		})
+	if errors.Is(b.spoiled, ErrPageAway) {
+		return
 	}
 	if err := b.wrong(r); err != nil {
-		b.spoiled = err // it says more
-	}
-}
-
-// spoil notes what went wrong while a patch was read. The caller holds mu.
-func (b *Browser) spoil(err error) {
-	if b.spoiled == nil {
 		b.spoiled = err
+	} else if b.spoiled == nil && (r.Kind == "shown" || r.Picture != b.picture.ID) {
+		b.spoiled = &measure.ConditionError{
+			Condition: measure.PatchNotShown, Evidence: "something stood over the patch for a while, and it was drawn again",
+			Remedy: "leave the page alone while the run goes on",
+		}
 	}
 }
 

@@ -24,12 +24,12 @@ import (
 var pageFiles embed.FS
 
 const (
-	pollTime     = 15 * time.Second // a page asks again after this
-	requestTime  = 40 * time.Second // the longest that a request may take, above pollTime
-	maxReport    = 4096             // bytes of what a page tells; it tells some 500
-	maxHeaders   = 16 << 10         // bytes of a request's header; browsers send about 1 kB
-	maxSockets   = 64               // connections at once; a page needs three
-	contentTable = "application/json"
+	pollTime    = 15 * time.Second // a page asks again after this
+	requestTime = 40 * time.Second // the longest that a request may take, above pollTime
+	maxReport   = 4096             // bytes of what a page tells; it tells some 500
+	maxHeaders  = 16 << 10         // bytes of a request's header; browsers send about 1 kB
+	maxSockets  = 64               // connections at once; a page needs three
+	contentJSON = "application/json"
 )
 
 func (b *Browser) newServer() *http.Server {
@@ -135,8 +135,10 @@ func sendJSON(w http.ResponseWriter, v any) {
 		http.Error(w, err.Error(), http.StatusInternalServerError)
 		return
 	}
-	w.Header().Set("Content-Type", contentTable)
+	w.Header().Set("Content-Type", contentJSON)
 	w.Write(data)
+	// On its way before the caller goes on: the service may end next.
+	http.NewResponseController(w).Flush()
 }
 
 // next tells a page what is new, once there is something new, at the latest
@@ -183,10 +185,10 @@ func (b *Browser) await(ctx context.Context, p *page, known int, curves string) 
 
 // told takes what a page tells.
 func (b *Browser) told(w http.ResponseWriter, r *http.Request) {
-	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != contentTable {
+	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != contentJSON {
 		// What another site can make a browser send without asking first has
 		// another type.
-		http.Error(w, "Send "+contentTable+".", http.StatusUnsupportedMediaType)
+		http.Error(w, "Send "+contentJSON+".", http.StatusUnsupportedMediaType)
 		return
 	}
 	var report pageReport

@@ -102,24 +102,21 @@ func (b *Browser) CheckScreen(ctx context.Context) error {
 	b.check++
 	question := b.check
 	b.tell()
-	err := b.wait(ctx, replyTime, func() (bool, error) {
+	limit := min(replyTime, b.patience)
+	return b.wait(ctx, limit, func() (bool, error) {
 		switch {
-		case b.spoiled != nil:
-			return true, nil
 		case !b.here(b.owner):
-			return false, b.nobody()
+			return true, b.nobody()
+		case b.spoiled != nil:
+			return true, b.spoiled
 		case b.owner.last.Check >= question:
 			return true, b.wrong(b.owner.last)
 		}
 		return false, &measure.ConditionError{
-			Condition: measure.PatchNotShown, Evidence: fmt.Sprintf("the page has not answered for %v", replyTime),
+			Condition: measure.PatchNotShown, Evidence: fmt.Sprintf("the page has not answered for %v", limit),
 			Remedy: "wake the display or the browser, see that the page fills the screen, and go on",
 		}
 	})
-	if b.spoiled != nil {
-		return b.spoiled
-	}
-	return err
 }
 
 // wait waits until test says yes, with test's last error after limit or at the

@@ -210,6 +210,7 @@ func TestFaultFlood(t *testing.T) {
 	for _, c := range open {
 		c.Close()
 	}
+	time.Sleep(200 * time.Millisecond) // until the service has seen them go
 	json := map[string]string{"Content-Type": "application/json"}
 	made, refused := 0, 0
 	for range 20 {

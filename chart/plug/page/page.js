@@ -6,7 +6,7 @@ import * as size from "./size.js";
 
 const $ = (id) => document.getElementById(id);
 const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
-const lostAfter = 4000; // ms without an answer until the page says so
+const lostAfter = 2000; // ms of failed requests until the page says so
 
 let page = "";        // this load's name, given by the program
 let seq = 0;          // counts reports
@@ -21,7 +21,7 @@ let paintedBy = "none";
 let drawing = 0;      // counts drawings, so that an overtaken one ends
 let drawn = "";       // what the drawing under way is of
 let checked = 0;      // the last question that was answered
-let heard = performance.now();
+let failing = 0;      // when requests began to fail, 0 = they do not
 let lost = false, gone = false;
 
 // ---- what the browser tells of display and window
@@ -116,7 +116,8 @@ async function listen() {
 			if (view.phase === "finished") return;
 		} catch {
 			await sleep(300);
-			if (performance.now() - heard > lostAfter && !lost) {
+			failing = failing || performance.now();
+			if (performance.now() - failing > lostAfter && !lost) {
 				lost = true;
 				render();
 			}
@@ -125,7 +126,7 @@ async function listen() {
 }
 
 async function take(next) {
-	heard = performance.now();
+	failing = 0;
 	lost = false;
 	view = next;
 	if (view.role === "owner" && view.curves !== curves) {
