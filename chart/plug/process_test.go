@@ -1,0 +1,467 @@
+package plug_test
+
+import (
+	"context"
+	"errors"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"example.org/primaries/chart/measure"
+	"example.org/primaries/chart/plug"
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/tone"
+	"github.com/google/go-cmp/cmp"
+)
+
+// devices are all the roles of a program.
+type devices struct {
+	screen     measure.Screen
+	instrument measure.Instrument
+	controls   measure.Controls
+	clock      measure.Clock
+}
+
+func roles(t *testing.T, p *plug.Process) (d devices) {
+	t.Helper()
+	var errs [4]error
+	d.screen, errs[0] = p.Screen()
+	d.instrument, errs[1] = p.Instrument()
+	d.controls, errs[2] = p.Controls()
+	d.clock, errs[3] = p.Clock()
+	if err := errors.Join(errs[:3]...); err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+var white = measure.Request{Reading: 4, Repeat: 1, Signal: colorimetry.Gray(1)}
+
+// What a program offers arrives whole, and every message reaches it.
+func TestProcess(t *testing.T) {
+	ctx := context.Background()
+	var said []string
+	o := fast()
+	o.Say = func(s string) { said = append(said, s) }
+	p, dir := start(t, "spectrum", o)
+	d := roles(t, p)
+	wantScreen := measure.ScreenInfo{Name: "Panel", Mode: "native", Bits: 10, WindowShare: 0.04, Surround: 0.2, SettleMS: 1, Limited: true, Simulated: true}
+	if got := d.screen.Screen(); got != wantScreen {
+		t.Errorf("screen %+v, want %+v", got, wantScreen)
+	}
+	wantEye := measure.InstrumentInfo{
+		Name: "Eye", Serial: "A-17", Spectral: true, LowestCdM2: 0.05, Use: measure.UseContact, WholeRefresh: true,
+		Certificate: "C 2026-3", CertificateUV: 0.0005, CertificateLuminance: 0.01,
+		Noise: measure.Noise{Chromaticity: 0.001, Luminance: 0.002, FloorCdM2: 0.003},
+	}
+	if got := d.instrument.Instrument(); got != wantEye {
+		t.Errorf("instrument %+v, want %+v", got, wantEye)
+	}
+	must(t, d.screen.Show(ctx, colorimetry.RGB{R: 1.0 / 3, G: 0.5, B: 1}))
+	must(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Identity(3)))
+	must(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Channels{}))
+	must(t, d.screen.(measure.SelfChecker).CheckScreen(ctx))
+	must(t, d.controls.Set(ctx, "red gain", -2))
+	if got := d.controls.Controls()[1].Now; got != -2 {
+		t.Errorf("red gain stands at %d", got)
+	}
+	must(t, d.clock.Sleep(ctx, 1234567891))
+	s, err := d.instrument.Measure(ctx, white)
+	must(t, err)
+	third := 1.0 / 3
+	if want := (colorimetry.XYZ{X: 95.5, Y: 100 + third, Z: 108.8}); s.XYZ != want || s.Duration != time.Millisecond {
+		t.Errorf("%v in %v, want %v to the bit", s.XYZ, s.Duration, want)
+	}
+	if nm, values := s.Spectrum.Samples(); !slices.Equal(nm, []float64{400, 500, 700}) || !slices.Equal(values, []float64{0.1, 0.2, third}) {
+		t.Errorf("spectrum %v %v", nm, values)
+	}
+	at := time.Date(2026, 1, 5, 9, 0, 2, 234567891, time.UTC)
+	if got := d.clock.Now(); !got.Equal(at) {
+		t.Errorf("it is %v, want %v", got, at)
+	}
+	dark := d.instrument.(measure.DarkCalibrator)
+	if !dark.DarkCalibration().IsZero() {
+		t.Error("a dark calibration is in force before there was one")
+	}
+	must(t, dark.CalibrateDark(ctx))
+	if got, want := dark.DarkCalibration(), at.Add(time.Hour); !got.Equal(want) {
+		t.Errorf("the calibration holds until %v, want %v", got, want)
+	}
+	if !slices.Equal(said, []string{`Put the cap on.\a`}) {
+		t.Errorf("it said %q", said)
+	}
+	must(t, d.clock.(measure.Restorer).Restore(ctx, measure.Reading{Index: 9, Time: at.Add(time.Minute)}))
+	if got := d.clock.Now(); !got.Equal(at.Add(time.Minute)) {
+		t.Errorf("restored to %v", got)
+	}
+	want := []string{
+		`1: {"do":"hello","versions":[1]}`,
+		`1: {"do":"show","signal":[0.3333333333333333,0.5,1]}`,
+		`1: {"do":"curves","red":[0,32768,65535],"green":[0,32768,65535],"blue":[0,32768,65535]}`,
+		`1: {"do":"curves","red":[],"green":[],"blue":[]}`,
+		`1: {"do":"check"}`,
+		`1: {"do":"set","control":"red gain","step":-2}`,
+		`1: {"do":"sleep","for_ns":1234567891}`,
+		`1: {"do":"measure","reading":4,"repeat":1,"signal":[1,1,1]}`,
+		`1: {"do":"calibrate_dark"}`,
+		`1: {"do":"restore","reading":9,"time":"2026-01-05T09:01:02.234567891Z"}`,
+	}
+	if diff := cmp.Diff(want, heard(t, dir)); diff != "" {
+		t.Error(diff)
+	}
+	if p.Name() != "helper" || p.Restarts() != 0 {
+		t.Errorf("%s was started again %d times", p.Name(), p.Restarts())
+	}
+}
+
+// What a program does not offer is refused by name, and what cannot be asked of
+// it never reaches it.
+func TestProcessRefuses(t *testing.T) {
+	p, dir := start(t, "real", fast())
+	if _, err := p.Clock(); err == nil || !strings.Contains(err.Error(), "offers no clock; it offers controls, instrument, screen") {
+		t.Errorf("%v", err)
+	}
+	if _, err := p.Reference(); err == nil {
+		t.Error("there is a reference")
+	}
+	d := roles(t, p)
+	for name, step := range map[string]int{"brightness": 101, "sharpness": 0} {
+		if err := d.controls.Set(context.Background(), name, step); err == nil || !strings.Contains(err.Error(), name) {
+			t.Errorf("%s %d: %v", name, step, err)
+		}
+	}
+	if got := heard(t, dir); len(got) != 1 {
+		t.Errorf("it heard %q", got)
+	}
+}
+
+func TestClose(t *testing.T) {
+	o := fast()
+	o.EndTimeout = 200 * time.Millisecond
+	p, _ := start(t, "always hangs", o)
+	d := roles(t, p)
+	failed := make(chan error, 1)
+	go func() {
+		_, err := d.instrument.Measure(context.Background(), white)
+		failed <- err
+	}()
+	time.Sleep(50 * time.Millisecond)
+	must(t, p.Close())
+	if err := <-failed; err == nil || !strings.Contains(err.Error(), "was closed") {
+		t.Errorf("the call under way ended with %v", err)
+	}
+	if err := d.screen.Show(context.Background(), colorimetry.RGB{}); err == nil || !strings.Contains(err.Error(), "was closed") {
+		t.Errorf("%v", err)
+	}
+	must(t, p.Close())
+}
+
+// A call that was interrupted leaves the program in step: its late answer is
+// not taken for the next one's.
+func TestFaultAnswersAfterInterrupt(t *testing.T) {
+	p, dir := start(t, "slow", fast())
+	d := roles(t, p)
+	ctx, cancel := context.WithTimeout(context.Background(), 100*time.Millisecond)
+	defer cancel()
+	began := time.Now()
+	if _, err := d.instrument.Measure(ctx, white); !errors.Is(err, context.DeadlineExceeded) || time.Since(began) > 400*time.Millisecond {
+		t.Errorf("interrupted: %v after %v", err, time.Since(began))
+	}
+	s, err := d.instrument.Measure(context.Background(), measure.Request{Repeat: 3})
+	if err != nil || s.XYZ.Y != 101 {
+		t.Errorf("then %v, %v: want the answer of repeat 3", s.XYZ, err)
+	}
+	if n := p.Restarts(); n != 0 {
+		t.Errorf("it was started again %d times", n)
+	}
+	if got := heard(t, dir); len(got) != 3 {
+		t.Errorf("it heard %q", got)
+	}
+}
+
+// Whatever a program does wrong in an integration, the error says it, wraps
+// ErrTransient, and the next integration succeeds with a program that was told
+// again how things stood.
+func TestFaultInMeasure(t *testing.T) {
+	for fault, says := range map[string]string{
+		"hangs":                  "no answer in time: it was given 300ms and was ended",
+		"hangs with company":     "no answer in time",
+		"answers late":           "no answer in time",
+		"prints garbage":         `this is no JSON: it said "Initialising device \x1b[31m..."`,
+		"prints a line too long": `a line of more than 1048576 bytes: it said "99999`,
+		"answers the wrong id":   "it answered message 4, and message 5 was asked",
+		"closes stdout":          "it ended or closed its standard output",
+	} {
+		t.Run(fault, func(t *testing.T) {
+			o := fast()
+			if strings.Contains(says, "in time") {
+				o.MeasureTimeout = 300 * time.Millisecond
+			}
+			if fault == "hangs with company" {
+				o.MeasureTimeout = time.Second // it has a program to start
+			}
+			if fault == "prints a line too long" {
+				o.MeasureTimeout = 0
+			}
+			ctx := context.Background()
+			p, dir := start(t, fault, o)
+			d := roles(t, p)
+			must(t, d.controls.Set(ctx, "red gain", 3))
+			must(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Identity(2)))
+			must(t, d.screen.Show(ctx, colorimetry.Gray(0.5)))
+			_, err := d.instrument.Measure(ctx, white)
+			if err == nil || !strings.Contains(err.Error(), says) || !errors.Is(err, measure.ErrTransient) || len(err.Error()) > 4000 {
+				t.Fatalf("%v, want passing trouble that says %s", err, says)
+			}
+			if late := strings.Contains(says, "in time"); late != errors.Is(err, measure.ErrTimeout) {
+				t.Errorf("a time-out: %v", !late)
+			}
+			s, err := d.instrument.Measure(ctx, white)
+			if err != nil || s.XYZ.X != 95.5 || p.Restarts() != 1 {
+				t.Fatalf("then %v, %v after %d restarts", s.XYZ, err, p.Restarts())
+			}
+			again := heard(t, dir)[5:]
+			want := []string{
+				`2: {"do":"hello","versions":[1]}`,
+				`2: {"do":"set","control":"red gain","step":3}`,
+				`2: {"do":"curves","red":[0,65535],"green":[0,65535],"blue":[0,65535]}`,
+				`2: {"do":"show","signal":[0.5,0.5,0.5]}`,
+				`2: {"do":"sleep","for_ns":1003000000}`,
+				`2: {"do":"restore","reading":4,"time":"2026-01-05T09:00:00Z"}`,
+				`2: {"do":"measure","reading":4,"repeat":1,"signal":[1,1,1]}`,
+			}
+			if diff := cmp.Diff(want, again); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+// A crash in the middle of an answer is quoted with the program's last words.
+func TestFaultCrashMidAnswer(t *testing.T) {
+	p, _ := start(t, "crashes mid-answer", fast())
+	d := roles(t, p)
+	_, err := d.instrument.Measure(context.Background(), white)
+	must(t, err)
+	_, err = d.instrument.Measure(context.Background(), white)
+	for _, says := range []string{`it ended in the middle of a line`, `2026-01-05T09`, `"segmentation fault"`, "reading 4"} {
+		if err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("%v does not say %s", err, says)
+		}
+	}
+	var form *plug.ProtocolError
+	if !errors.As(err, &form) {
+		t.Errorf("%v is no ProtocolError", err)
+	}
+}
+
+// A program that fails in a call which brings it into a state is told again,
+// and the call succeeds.
+func TestFaultInState(t *testing.T) {
+	ctx := context.Background()
+	for _, fault := range []string{"hangs in show", "crashes in show", "crashes in set", "says more than asked"} {
+		t.Run(fault, func(t *testing.T) {
+			o := fast()
+			if fault == "hangs in show" {
+				o.Timeout = 300 * time.Millisecond
+			}
+			p, dir := start(t, fault, o)
+			d := roles(t, p)
+			for i := range 2 {
+				err := errors.Join(d.screen.Show(ctx, colorimetry.Gray(float64(i))), d.controls.Set(ctx, "brightness", i))
+				if (err != nil) != (fault == "says more than asked") {
+					t.Fatalf("%v\n%q", err, heard(t, dir))
+				}
+			}
+			if n := p.Restarts(); n == 0 {
+				t.Error("it was not started again")
+			}
+		})
+	}
+}
+
+// What a program says of itself is checked when it is started.
+func TestFaultAtStart(t *testing.T) {
+	for fault, says := range map[string]string{
+		"exits at start":       `exit status 5; its last words on standard error: "no instrument found\x1b[31m"`,
+		"silent at start":      "saying hello: no answer in time",
+		"greets with garbage":  `"Welcome!"`,
+		"wrong version":        `"version" is not 1`,
+		"offers nothing":       "offers no screen, no instrument and no controls",
+		"has no name":          `field "name" has the character '\a'`,
+		"lies about its noise": `field "chromaticity_xy" is -1`,
+	} {
+		t.Run(fault, func(t *testing.T) {
+			dir := t.TempDir()
+			watch(t, dir)
+			o := fast()
+			if strings.Contains(says, "in time") {
+				o.StartTimeout = 300 * time.Millisecond
+			}
+			_, err := plug.Start(context.Background(), command(t, fault, dir), o)
+			var failed *plug.ProgramError
+			if !errors.As(err, &failed) || !strings.Contains(err.Error(), says) || strings.ContainsRune(err.Error(), 0x1b) {
+				t.Errorf("%v does not say %s", err, says)
+			}
+		})
+	}
+	if _, err := plug.Start(context.Background(), plug.Command{Path: filepath.Join(t.TempDir(), "none")}, fast()); err == nil || !strings.Contains(err.Error(), "give the path of a program") {
+		t.Errorf("a program that is not there: %v", err)
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), 200*time.Millisecond)
+	defer cancel()
+	dir := t.TempDir()
+	watch(t, dir)
+	if _, err := plug.Start(ctx, command(t, "silent at start", dir), fast()); !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("an interrupted start: %v", err)
+	}
+}
+
+// What a program says that cannot be is refused, however often it says it.
+func TestFaultInAnswer(t *testing.T) {
+	for fault, says := range map[string]string{
+		"lies about its spectrum": "spectrum there: false, though its hello said true",
+		"says NaN":                `field "xyz" is a string where a float64 is due`,
+		"forgets a number":        `"xyz" has 2 numbers, not 3`,
+		"says null":               "null stands for nothing here",
+		"measures the sun twice":  "1e+11, which no display gives",
+		"always crashes":          "exit status 3",
+	} {
+		t.Run(fault, func(t *testing.T) {
+			p, _ := start(t, fault, fast())
+			d := roles(t, p)
+			for try := range 4 {
+				_, err := d.instrument.Measure(context.Background(), white)
+				if err == nil || !strings.Contains(err.Error(), says) || !errors.Is(err, measure.ErrTransient) {
+					t.Fatalf("try %d: %v does not say %s", try, err, says)
+				}
+			}
+			_, err := d.instrument.Measure(context.Background(), white)
+			if err == nil || !strings.Contains(err.Error(), says) || !strings.Contains(err.Error(), "started again 3 times in a row") || errors.Is(err, measure.ErrTransient) {
+				t.Errorf("in the end: %v", err)
+			}
+			if p.Restarts() != 3 {
+				t.Errorf("%d restarts, want 3", p.Restarts())
+			}
+		})
+	}
+}
+
+// What a program says it cannot do is its own word: it is not ended for it.
+func TestFaultOwnWord(t *testing.T) {
+	ctx := context.Background()
+	p, _ := start(t, "passing", fast())
+	d := roles(t, p)
+	for range 2 {
+		if _, err := d.instrument.Measure(ctx, white); !errors.Is(err, measure.ErrTransient) || !strings.HasSuffix(err.Error(), `the line is busy\n; wait`) {
+			t.Errorf("%v", err)
+		}
+	}
+	_, err := d.instrument.Measure(ctx, white)
+	must(t, err)
+	q, _ := start(t, "fails", fast())
+	d = roles(t, q)
+	var own *plug.AnswerError
+	if _, err := d.instrument.Measure(ctx, white); !errors.As(err, &own) || errors.Is(err, measure.ErrTransient) || own.Text != "the lamp is broken" {
+		t.Errorf("%v", err)
+	}
+	r, _ := start(t, "condition", fast())
+	d = roles(t, r)
+	var met *measure.ConditionError
+	want := measure.ConditionError{Condition: measure.DisplayDark, Evidence: "0.01 cd/m² where 80 are due", Remedy: "wake the display"}
+	if err := d.screen.(measure.SelfChecker).CheckScreen(ctx); !errors.As(err, &met) || *met != want {
+		t.Errorf("%v", err)
+	}
+	s, _ := start(t, "lies about curves", fast())
+	d = roles(t, s)
+	if err := d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Identity(2)); !errors.As(err, &own) || own.Kind != "unknown" {
+		t.Errorf("%v", err)
+	}
+	for _, p := range []*plug.Process{p, q, r, s} {
+		if p.Restarts() != 0 {
+			t.Errorf("%d restarts", p.Restarts())
+		}
+	}
+}
+
+// A program that comes back as another device is refused for good.
+func TestFaultComesBackAsAnother(t *testing.T) {
+	p, _ := start(t, "comes back as another", fast())
+	d := roles(t, p)
+	if _, err := d.instrument.Measure(context.Background(), white); !errors.Is(err, measure.ErrTransient) {
+		t.Fatal(err)
+	}
+	for range 2 {
+		_, err := d.instrument.Measure(context.Background(), white)
+		if err == nil || errors.Is(err, measure.ErrTransient) || !strings.Contains(err.Error(), "its instrument is not what it was") {
+			t.Errorf("%v", err)
+		}
+	}
+}
+
+// A screen that ended after it had shown the patch spoils what another
+// program's instrument read meanwhile, whether it can check itself or not.
+func TestFaultScreenVanishes(t *testing.T) {
+	ctx := context.Background()
+	p, _ := start(t, "vanishes", fast())
+	d := roles(t, p)
+	must(t, d.screen.Show(ctx, colorimetry.Gray(1)))
+	var met *measure.ConditionError
+	for range 300 { // until the end was noticed
+		if err := d.screen.(measure.SelfChecker).CheckScreen(ctx); errors.As(err, &met) {
+			break
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	if met == nil || met.Condition != measure.PatchNotShown {
+		t.Fatalf("%v", met)
+	}
+	must(t, d.screen.Show(ctx, colorimetry.Gray(1)))
+	must(t, d.screen.(measure.SelfChecker).CheckScreen(ctx))
+}
+
+// A program that does not read what it is told, with more of it than a pipe
+// holds, is ended in time; so is one that does not end by itself.
+func TestFaultDeafAndStubborn(t *testing.T) {
+	o := fast()
+	o.Timeout, o.Restarts = 300*time.Millisecond, -1
+	p, _ := start(t, "deaf", o)
+	d := roles(t, p)
+	if err := d.screen.(measure.CurveLoader).LoadCurves(context.Background(), tone.Identity(4096)); !errors.Is(err, measure.ErrTimeout) {
+		t.Errorf("%v", err)
+	}
+	o = fast()
+	o.EndTimeout = 300 * time.Millisecond
+	q, _ := start(t, "stubborn", o)
+	began := time.Now()
+	must(t, q.Close())
+	if took := time.Since(began); took < o.EndTimeout || took > 5*time.Second {
+		t.Errorf("it was ended after %v", took)
+	}
+}
+
+// Twenty megabytes on standard error neither stop a program nor fill memory.
+func TestFaultLoudOnStderr(t *testing.T) {
+	p, _ := start(t, "loud on stderr", fast())
+	d := roles(t, p)
+	must(t, d.screen.Show(context.Background(), colorimetry.Gray(1)))
+}
+
+func TestFaultLosesItsClock(t *testing.T) {
+	o := fast()
+	o.Restarts = -1
+	p, _ := start(t, "loses its clock", o)
+	d := roles(t, p)
+	if err := d.screen.Show(context.Background(), colorimetry.Gray(1)); err == nil || !strings.Contains(err.Error(), `does not say "now"`) {
+		t.Errorf("%v", err)
+	}
+}
