@@ -50,13 +50,17 @@ type Outliers struct {
 }
 
 // Dark is an instrument's need of dark calibrations: one holds for Valid, and
-// from then on the instrument adds CdM2PerHour, times the hours past, to X, Y
-// and Z. The zero value needs none.
+// from five minutes later on, so that a reading may end, the instrument adds
+// CdM2PerHour, times the hours past, to X, Y and Z. One is taken at the start; a
+// new one takes no simulated time, since a run that is resumed takes one anew
+// and must not be later for it. The zero value needs none.
 type Dark struct {
 	Valid       time.Duration // 0 means without end
 	CdM2PerHour float64       // 0 means 0.02
-	Takes       time.Duration // simulated time of one; 0 means 5 s
 }
+
+// darkMargin is how long a dark calibration is better than it promises.
+const darkMargin = 5 * time.Minute
 
 func (t *Traits) complete(name string, lowest float64, integration time.Duration) error {
 	or := func(s, otherwise string) string {
@@ -77,9 +81,6 @@ func (t *Traits) complete(name string, lowest float64, integration time.Duration
 	if t.Integration == 0 {
 		t.Integration = integration
 	}
-	if t.Dark.Takes == 0 {
-		t.Dark.Takes = 5 * time.Second
-	}
 	switch t.Use {
 	case "", measure.UseContact, measure.UseDistance, measure.UseAmbient:
 	default:
@@ -88,8 +89,8 @@ func (t *Traits) complete(name string, lowest float64, integration time.Duration
 	if !(t.Outliers.Probability >= 0 && t.Outliers.Probability <= 1) || !(t.Outliers.Size >= 0 && t.Outliers.Size < 1) {
 		return fmt.Errorf("simulate: outliers of the probability %g and size %g; they lie in 0 to 1", t.Outliers.Probability, t.Outliers.Size)
 	}
-	if t.Integration < time.Millisecond || t.Dark.Valid < 0 || t.Dark.Takes < 0 || !(t.Dark.CdM2PerHour >= 0) || math.IsInf(t.Dark.CdM2PerHour, 1) {
-		return fmt.Errorf("simulate: integrations of %v, dark calibrations of %v for %v and %g cd/m² an hour; give 1 ms or more, and 0 or more", t.Integration, t.Dark.Takes, t.Dark.Valid, t.Dark.CdM2PerHour)
+	if t.Integration < time.Millisecond || t.Dark.Valid < 0 || !(t.Dark.CdM2PerHour >= 0) || math.IsInf(t.Dark.CdM2PerHour, 1) {
+		return fmt.Errorf("simulate: integrations of %v, dark calibrations for %v and %g cd/m² an hour; give 1 ms or more, and 0 or more", t.Integration, t.Dark.Valid, t.Dark.CdM2PerHour)
 	}
 	if !(t.Longest >= 1 && t.Longest <= 1000) || !(t.LowestCdM2 >= 0) || !(t.CertificateUV >= 0) || !(t.CertificateLuminance >= 0) {
 		return fmt.Errorf("simulate: %s stretches integrations by %g, states %g cd/m² as its least, and %g and %g of uncertainty; 1 to 1000 and 0 or above are possible", t.Name, t.Longest, t.LowestCdM2, t.CertificateUV, t.CertificateLuminance)
@@ -207,7 +208,7 @@ func (i *instrument) offset(at time.Time) float64 {
 	if i.traits.Dark.Valid == 0 {
 		return 0
 	}
-	return i.traits.Dark.CdM2PerHour * max(at.Sub(i.holds()).Hours(), 0)
+	return i.traits.Dark.CdM2PerHour * max((at.Sub(i.holds())-darkMargin).Hours(), 0)
 }
 
 // holds returns until when the dark calibration in force does.
@@ -217,42 +218,30 @@ func (i *instrument) holds() time.Time {
 	return i.dark.Add(i.traits.Dark.Valid)
 }
 
-// calibrated notes when a dark calibration was taken.
-func (i *instrument) calibrated(at time.Time) {
-	i.mu.Lock()
-	defer i.mu.Unlock()
-	i.dark = at
-}
-
 // as returns i as what its traits make it: a [measure.DarkCalibrator] where it
 // needs dark calibrations.
 func (i *instrument) as() measure.Instrument {
 	if i.traits.Dark.Valid == 0 {
 		return i
 	}
-	return &DarkInstrument{i}
+	return darkInstrument{i}
 }
 
-// DarkInstrument is an instrument that needs dark calibrations; it is made with
-// one taken at the start. It is a [measure.DarkCalibrator].
-type DarkInstrument struct{ *instrument }
+// darkInstrument is an instrument that needs dark calibrations.
+type darkInstrument struct{ *instrument }
+
+var _ measure.DarkCalibrator = darkInstrument{}
 
 // DarkCalibration returns until when the dark calibration in force holds.
-func (i *DarkInstrument) DarkCalibration() time.Time { return i.holds() }
+func (i darkInstrument) DarkCalibration() time.Time { return i.holds() }
 
-// CalibrateDark takes a dark calibration, in simulated time. The error is
-// ctx's.
-func (i *DarkInstrument) CalibrateDark(ctx context.Context) error {
+// CalibrateDark takes a dark calibration. The error is ctx's.
+func (i darkInstrument) CalibrateDark(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	i.display.clock.advance(i.traits.Dark.Takes)
-	i.calibrated(i.display.clock.Now())
+	i.mu.Lock()
+	defer i.mu.Unlock()
+	i.dark = i.display.clock.Now()
 	return nil
 }
-
-// CalibratedAt tells a newly made instrument when its last dark calibration was
-// taken: what a real one would remember when a run is resumed.
-func (i *DarkInstrument) CalibratedAt(at time.Time) { i.calibrated(at) }
-
-var _ measure.DarkCalibrator = (*DarkInstrument)(nil)

@@ -74,7 +74,7 @@ func TestSpectra(t *testing.T) {
 		if s.XYZ != o.Emission(s.Spectrum) {
 			t.Errorf("%s: %v is not the spectrum's %v", o.Name, s.XYZ, o.Emission(s.Spectrum))
 		}
-		if info := i.Instrument(); info.Name != "simulated spectroradiometer, "+o.Name || !info.Spectral {
+		if info := i.Instrument(); !info.Spectral || info.Observer != o.Name && !(info.Observer == "" && o.Name == spectrum.CIE1931().Name) {
 			t.Errorf("%s states %+v", o.Name, info)
 		}
 	}
@@ -201,27 +201,17 @@ func TestDarkCalibration(t *testing.T) {
 		for _, tc := range []struct {
 			after time.Duration
 			want  float64
-		}{{0, 0}, {29 * time.Minute, 0}, {40 * time.Minute, 0.01}, {90 * time.Minute, 0.06}} {
+		}{{0, 0}, {29 * time.Minute, 0}, {35 * time.Minute, 0}, {45 * time.Minute, 0.01}, {95 * time.Minute, 0.06}} {
 			at(tc.after)
 			if got := off(); math.Abs(got-tc.want) > 2e-5 {
 				t.Errorf("%s: after %v off by %.6f, want %g", name, tc.after, got, tc.want)
 			}
 		}
-		before := d.Clock().Now()
 		if err := calibrator.CalibrateDark(ctx); err != nil {
 			t.Fatal(err)
 		}
-		if took := d.Clock().Now().Sub(before); took != 5*time.Second {
-			t.Errorf("%s: a dark calibration took %v", name, took)
-		}
 		if got := off(); math.Abs(got) > 2e-5 {
 			t.Errorf("%s: off by %g after a dark calibration", name, got)
-		}
-		// A resumed run has a new instrument, which is told.
-		i = make(d)
-		i.(*simulate.DarkInstrument).CalibratedAt(before)
-		if got := off(); math.Abs(got) > 2e-5 {
-			t.Errorf("%s: off by %g after it was told", name, got)
 		}
 		done, cancel := context.WithCancel(ctx)
 		cancel()

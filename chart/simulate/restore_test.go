@@ -29,7 +29,7 @@ func troubledWalk(t *testing.T, replay [][]byte) [][]byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	traits := simulate.Traits{Outliers: simulate.Outliers{Probability: 0.2}, WholeRefresh: true}
+	traits := simulate.Traits{Outliers: simulate.Outliers{Probability: 0.2}, WholeRefresh: true, Dark: simulate.Dark{Valid: 45 * time.Second, CdM2PerHour: 10}}
 	journal := measure.NewMemory(replay)
 	run, err := measure.Open(ctx, measure.Setup{
 		Screen: d, Instrument: filter(t, d, simulate.FilterMeter{Traits: simulate.Traits{Outliers: traits.Outliers}, QuantumCdM2: 0.01}),

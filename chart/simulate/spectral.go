@@ -23,8 +23,8 @@ type SpectralMeter struct {
 	BandwidthNM float64
 	// Noise is that of one integration, nil for the default.
 	Noise *SpectralNoise
-	// Observer makes X, Y and Z; its name is part of the instrument's. The zero
-	// Observer means CIE 1931.
+	// Observer makes X, Y and Z, and is stated by its name. The zero Observer
+	// means CIE 1931.
 	Observer spectrum.Observer
 }
 
@@ -44,7 +44,7 @@ func (d *Display) SpectroradiometerWith(m SpectralMeter) (measure.Instrument, er
 	if m.Observer.YBar.Len() == 0 {
 		m.Observer = spectrum.CIE1931()
 	}
-	if err := m.Traits.complete("simulated spectroradiometer, "+m.Observer.Name, 0.01, 2*time.Second); err != nil {
+	if err := m.Traits.complete("simulated spectroradiometer", 0.01, 2*time.Second); err != nil {
 		return nil, err
 	}
 	if m.FromNM == 0 && m.ToNM == 0 && m.StepNM == 0 {
@@ -68,7 +68,11 @@ func (d *Display) SpectroradiometerWith(m SpectralMeter) (measure.Instrument, er
 		return nil, err
 	}
 	white := s.seen(d.amounts(d.now(), colorimetry.Gray(1), steady))
-	return d.instrument(arrayEye, s, m.Traits, m.Traits.info(true, s.stated(white))), nil
+	info := m.Traits.info(true, s.stated(white))
+	if m.Observer.Name != spectrum.CIE1931().Name {
+		info.Observer = m.Observer.Name
+	}
+	return d.instrument(arrayEye, s, m.Traits, info), nil
 }
 
 // arraySensor sees a value a wavelength.
