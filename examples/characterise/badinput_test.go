@@ -205,6 +205,15 @@ func TestBadUse(t *testing.T) {
 		{"spectra alone", "", []string{"-display-spectra", spectra}, []string{"-display-spectra", "-display-tones"}},
 		{"unknown source", "", []string{"-correction", "source", "-source", "gas"}, []string{"gas", "blue-yellow", "rgb-leds"}},
 		{"source without its correction", "", []string{"-source", "rgb-leds"}, []string{"-source", "-correction source"}},
+		{"a screen alone", "", []string{"-screen", "browser"}, []string{"-screen", "-instrument", "give both"}},
+		{"an instrument alone", "", []string{"-instrument", "process:x"}, []string{"-instrument", "-screen"}},
+		{"no device", "", []string{"-screen", "wall", "-instrument", "process:x"}, []string{"-screen", `"wall"`, "process:COMMAND"}},
+		{"no command", "", []string{"-screen", "browser", "-instrument", "process:"}, []string{"-instrument", "names no program"}},
+		{"a page without a name", "", []string{"-screen", "browser", "-instrument", "process:x"}, []string{"-display-name"}},
+		{"sensitivities of a program", "", []string{"-screen", "process:x", "-instrument", "process:x", "-correction", "source"}, []string{"-correction source", "sensitivities"}},
+		{"a menu that is none", "", []string{"-screen", "process:x", "-instrument", "process:x", "-menu", "bright 7"}, []string{"-menu", "bright 7", "brightness 80 of 0 to 100"}},
+		{"a step off the menu", "", []string{"-screen", "process:x", "-instrument", "process:x", "-menu", "brightness 101 of 0 to 100"}, []string{"-menu", "101"}},
+		{"depth of a program", "", []string{"-screen", "process:x", "-instrument", "process:x", "-bits", "8"}, []string{"-screen", "-bits", "exclude each other"}},
 		{"missing readings", "", []string{"-readings", "none.csv"}, []string{"none.csv", "give the path"}},
 		{"missing tones", "", []string{"-display-spectra", spectra, "-display-tones", "none.csv"}, []string{"open none.csv", "give the path"}},
 		{"folder for a file", "", []string{"-readings", "."}, []string{".", "directory"}},
@@ -236,7 +245,7 @@ func TestBadUse(t *testing.T) {
 }
 
 // The path leads through a file, which not even root can make a folder of.
-func TestFolderBelowFile(t *testing.T) {
+func TestFaultFolderBelowFile(t *testing.T) {
 	dir := t.TempDir()
 	put(t, filepath.Join(dir, "file"), "text")
 	refused(t, outcomeOf(t, dir, "-out", "file/o"), "file", "-out")
@@ -283,7 +292,7 @@ func unfinished(t *testing.T) (dir string) {
 
 // A journal that belongs to other options, or was changed, is refused; it stays
 // as it is, and so does everything else.
-func TestResumeRefuses(t *testing.T) {
+func TestFaultResumeRefuses(t *testing.T) {
 	none := func(b string) string { return b }
 	editLine := func(n int, old, new string) func(string) string {
 		return func(b string) string {

@@ -91,7 +91,7 @@ func wentOn(t *testing.T, dir, kept string) {
 	}
 }
 
-// moments spreads the kills: two at random places within each stage's part of
+// moments spreads the kills: four at random places within each stage's part of
 // the journal, one with each of the files that are written at the end, and some
 // at random times.
 func moments(t *testing.T, random *rand.Rand, run whole) []moment {
@@ -99,7 +99,7 @@ func moments(t *testing.T, random *rand.Rand, run whole) []moment {
 	var list []moment
 	offset, from, stage := int64(0), int64(0), ""
 	closeStage := func() {
-		for range 2 {
+		for range 4 {
 			list = append(list, atSize(stage, from+1+random.Int64N(offset-from)))
 		}
 		from = offset
@@ -115,27 +115,27 @@ func moments(t *testing.T, random *rand.Rand, run whole) []moment {
 		offset += int64(len(line))
 	}
 	closeStage()
-	if len(list) != 16 {
-		t.Fatalf("%d kills in stages, want 2 in each of 8: the walk has changed", len(list))
+	if len(list) != 32 {
+		t.Fatalf("%d kills in stages, want 4 in each of 8: the walk has changed", len(list))
 	}
 	for _, pattern := range []string{
 		"history.jsonl", "o/files.json", "o/*.icc", "o/readings.cgats.txt", "o/readings.csv", "o/curves.csv", "o/report.html", "o/.*.part",
 	} {
 		list = append(list, withFile(pattern))
 	}
-	for range 4 {
+	for range 10 {
 		list = append(list, afterTime(time.Duration(random.Int64N(int64(300*time.Millisecond)))))
 	}
 	return list
 }
 
-func TestKilledRunGoesOnToTheSameBytes(t *testing.T) {
+func TestFaultKilledRunGoesOnToTheSameBytes(t *testing.T) {
 	want := unbroken(t)
 	random := rand.New(rand.NewPCG(1, 2))
 	list := moments(t, random, want)
 	if testing.Short() {
 		var some []moment
-		for i := 0; i < len(list); i += 4 {
+		for i := 0; i < len(list); i += 8 {
 			some = append(some, list[i])
 		}
 		list = some
@@ -184,7 +184,7 @@ func TestKilledRunGoesOnToTheSameBytes(t *testing.T) {
 
 // A replacement that is killed leaves either the earlier result, whole, or a
 // run that goes on to what it should have become.
-func TestKilledReplacement(t *testing.T) {
+func TestFaultKilledReplacement(t *testing.T) {
 	want := unbroken(t)
 	for _, at := range []moment{without("o/" + cli.JournalFile), without("o/" + report.LastFile), without("o/curves.csv"), atSize("anywhere", 60000), afterTime(10 * time.Millisecond)} {
 		t.Run(at.name, func(t *testing.T) {
@@ -209,7 +209,7 @@ func TestKilledReplacement(t *testing.T) {
 
 // Readings that somebody brought leave no journal of readings; what is killed
 // between the history's line and the report must still be one run.
-func TestKilledReadings(t *testing.T) {
+func TestFaultKilledReadings(t *testing.T) {
 	table := filepath.Join(unbroken(t).dir, "o", "readings.csv")
 	for _, at := range []moment{atSize("begun", 1), withFile("history.jsonl"), withFile("o/*.icc"), withFile("o/report.html")} {
 		t.Run(at.name, func(t *testing.T) {
@@ -236,7 +236,7 @@ func TestKilledReadings(t *testing.T) {
 	}
 }
 
-func TestInterrupt(t *testing.T) {
+func TestFaultInterrupt(t *testing.T) {
 	want := unbroken(t)
 	size := int64(len(want.files["o/"+cli.JournalFile].Bytes))
 	for _, share := range []float64{0.02, 0.3, 0.8} {
@@ -265,7 +265,7 @@ func TestInterrupt(t *testing.T) {
 	}
 }
 
-func TestTwoRunsOnOneFolder(t *testing.T) {
+func TestFaultTwoRunsOnOneFolder(t *testing.T) {
 	t.Parallel()
 	want := unbroken(t)
 	dir := t.TempDir()
@@ -292,7 +292,7 @@ func TestTwoRunsOnOneFolder(t *testing.T) {
 }
 
 // Permissions bind everybody but root, so root runs the program as nobody.
-func TestFolderWithoutPermission(t *testing.T) {
+func TestFaultFolderWithoutPermission(t *testing.T) {
 	dir := t.TempDir()
 	locked := filepath.Join(dir, "locked")
 	if err := os.Mkdir(locked, 0o555); err != nil {

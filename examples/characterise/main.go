@@ -1,7 +1,7 @@
 // Command characterise does the whole job on a simulated display made from a
-// real one's measurements, or on readings that somebody brings: warm up,
-// correct the instrument, set the controls, make correction curves, measure,
-// fit, write a profile, prove it, and report.
+// real one's measurements, on a real display and instrument, or on readings
+// that somebody brings: warm up, correct the instrument, set the controls, make
+// correction curves, measure, fit, write a profile, prove it, and report.
 //
 // It shows how an application is built on the library: the walk is
 // fit/characterise, judging is verify, the files are chart/keep's.
@@ -13,9 +13,9 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"example.org/primaries/chart/measure"
-	"example.org/primaries/chart/simulate"
 	"example.org/primaries/examples/internal/cli"
 	"example.org/primaries/fit/characterise"
 	"example.org/primaries/verify"
@@ -45,7 +45,7 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	if o.readings != "" {
 		work = o.fromReadings
 	}
-	result, err := work(ctx, folder, show)
+	result, err := work(ctx, folder, std, show)
 	show.Clear()
 	if err != nil {
 		return status(folder, err)
@@ -53,40 +53,41 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	return finish(o, folder, result, std)
 }
 
-// walk takes every stage on the simulated display.
-func (o *options) walk(ctx context.Context, folder *cli.Folder, show *cli.Progress) (*characterise.Result, error) {
+// walk takes every stage, on the simulated display or on real devices.
+func (o *options) walk(ctx context.Context, folder *cli.Folder, std cli.IO, show *cli.Progress) (_ *characterise.Result, err error) {
 	journal, lines, err := folder.Begin()
 	if err != nil {
 		return nil, err
 	}
-	start, err := measure.StartOf(lines, o.start)
+	var d *devices
+	if o.real() {
+		d, err = o.connect(ctx, std, show)
+	} else {
+		var start time.Time
+		if start, err = measure.StartOf(lines, o.start); err == nil {
+			d, err = o.simulate(start)
+		}
+	}
 	if err != nil {
 		return nil, err
 	}
-	display, err := simulate.New(o.display, simulate.Options{Seed: o.seed, Start: start, Bits: o.bits, Cold: true, NoControls: o.controls == "none"})
-	if err != nil {
-		return nil, cli.Give(cli.BadInput, err)
-	}
+	defer func() { err = errors.Join(err, d.close()) }()
 	if o.spectra != "" {
 		show.Line("Display: " + strings.Join(o.display.Notes, "; "))
 	}
-	sensitivities := display.Sensitivities()
+	d.Journal, d.Replay, d.Digest, d.Seed = journal, lines, o.digest, o.seed
+	d.Progress = func(p measure.Progress) { show.Update(p.Stage, p.Done, p.Total, p.Left) }
 	return characterise.Run(ctx, characterise.Setup{
-		Measure: measure.Setup{
-			Screen: display, Instrument: display.Colorimeter(), Reference: display.Spectroradiometer(),
-			Controls: display, Clock: display.Clock(), Journal: journal, Replay: lines,
-			Digest: o.digest, Seed: o.seed, Start: start,
-			Progress: func(p measure.Progress) { show.Update(p.Stage, p.Done, p.Total, p.Left) },
-		},
-		Truth: display.Truth, Aim: o.aim, Given: o.given, NoControls: o.controls == "none",
-		Correction: characterise.Correction{Kind: o.correction, Source: o.source, Sensitivities: &sensitivities},
+		Measure: d.Setup, Before: d.before(show),
+		Truth: d.truth, Aim: o.aim, Given: o.given, NoControls: o.controls == "none",
+		Correction: characterise.Correction{Kind: o.correction, Source: o.source, Sensitivities: d.sensitivities},
 		Patches:    o.patches, ProofPatches: o.proof, Profile: o.profile, Log: show.Line,
 	})
 }
 
 // fromReadings does what can be done with the user's own readings. The folder
 // stays as it was until they turn out to be of use.
-func (o *options) fromReadings(ctx context.Context, folder *cli.Folder, show *cli.Progress) (*characterise.Result, error) {
+func (o *options) fromReadings(ctx context.Context, folder *cli.Folder, _ cli.IO, show *cli.Progress) (*characterise.Result, error) {
 	in := o.brought
 	in.Start, in.Log = o.start, show.Line
 	result, err := characterise.FromReadings(ctx, in)

@@ -24,9 +24,9 @@ import (
 	"example.org/primaries/verify/report"
 )
 
-// binary is the program, built once: every test runs it as a process of its
-// own.
-var binary string
+// binary is the program, and driver the one that drives simulated devices,
+// built once: every test runs them as processes of their own.
+var binary, driver string
 
 func TestMain(m *testing.M) { os.Exit(buildAndRun(m)) }
 
@@ -37,13 +37,15 @@ func buildAndRun(m *testing.M) int {
 		return 1
 	}
 	defer os.RemoveAll(dir)
-	binary = filepath.Join(dir, "characterise")
+	binary, driver = filepath.Join(dir, "characterise"), filepath.Join(dir, "driver")
 	if runtime.GOOS == "windows" {
-		binary += ".exe"
+		binary, driver = binary+".exe", driver+".exe"
 	}
-	if out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput(); err != nil {
-		fmt.Fprintf(os.Stderr, "go build: %v\n%s", err, out)
-		return 1
+	for path, folder := range map[string]string{binary: ".", driver: "../driver"} {
+		if out, err := exec.Command("go", "build", "-o", path, folder).CombinedOutput(); err != nil {
+			fmt.Fprintf(os.Stderr, "go build %s: %v\n%s", folder, err, out)
+			return 1
+		}
 	}
 	return m.Run()
 }

@@ -4,10 +4,12 @@ import (
 	"cmp"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
 	"example.org/primaries/chart/measure"
+	"example.org/primaries/chart/plug"
 	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/examples/internal/cli"
@@ -19,8 +21,11 @@ import (
 const synopsis = `characterise walks the whole way from a cold display to a proven profile.
 
 Without options it does so on a simulated display made from the measured
-spectra and tone of a real one. With -readings it works on readings that you
-already have and adjusts nothing. Results go into the folder named by -out.
+spectra and tone of a real one. With -screen and -instrument it works on a real
+one: the screen is a page in your browser or driven by a program, the
+instrument is driven by a program (chart/plug/PROTOCOL.md says how). With
+-readings it works on readings that you already have and adjusts nothing.
+Results go into the folder named by -out.
 
 Exit status: 0 done, 1 judged and failed, 2 bad input or use, 3 undecided,
 4 device, disk or run failure, 130 interrupted.`
@@ -38,6 +43,10 @@ type options struct {
 	bits, patches, proof           int
 	icc, controls, correction      string
 	source, name, spectra, tones   string
+	screen, instrument, reference  string // "simulated", "browser" or a command
+	menu                           []measure.Control
+	window                         int // area of the patch on the page, %
+	selfLit                        bool
 	readings, verify, curves, xyz  string
 	signalMax, share               float64
 	aim                            aim.Aim
@@ -54,6 +63,7 @@ type options struct {
 func parse(args []string, std cli.IO) (*options, error) {
 	o := &options{}
 	var words aim.Words
+	var menu string
 	f := cli.NewFlags("characterise", synopsis, std)
 	f.StringVar(&o.aimFile, "aim", "", "saved aim to follow (JSON `file`); single values below change it")
 	f.Whole(&o.bits, "bits", 10, 8, 16, "depth of the simulated path in `bits` a channel")
@@ -68,14 +78,19 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.BoolVar(&o.force, "force", false, "replace an earlier result")
 	f.StringVar(&o.history, "history", "", "history `file` (default history.jsonl beside -out)")
 	f.Choice(&o.icc, "icc", "4", "version of the profile", "2", "4")
+	f.StringVar(&o.instrument, "instrument", simulated, "who reads: simulated, or process:`command` that drives an instrument")
 	f.StringVar(&words.Luminance, "luminance", "100", "luminance of white in `cd/m²`, or native")
+	f.StringVar(&menu, "menu", "", "`controls` that you set by hand when asked, such as: brightness 80 of 0 to 100, red gain 50 of 0 to 100")
 	f.StringVar(&o.out, "out", "characterised", "`folder` of the results")
 	f.Whole(&o.patches, "patches", 175, 40, 5000, "patches of the chart, a `number`")
 	f.Whole(&o.proof, "proof", 120, 100, 2000, "patches of the proof, a `number`")
 	f.StringVar(&o.readings, "readings", "", "work on these readings (CSV or CGATS.17 `file`)")
+	f.StringVar(&o.reference, "reference", "", "process:`command` that drives a better instrument, for -correction pairs")
 	f.BoolVar(&o.resume, "resume", false, "go on with the run in -out")
 	f.StringVar(&o.saveAim, "save-aim", "", "save the aim to this `file` as well")
+	f.StringVar(&o.screen, "screen", simulated, "what shows the patches: simulated, browser (a page), or process:`command`")
 	f.Uint64Var(&o.seed, "seed", 1, "`number` that fixes noise and choice of patches")
+	f.BoolVar(&o.selfLit, "self-luminous", false, "with -screen browser: the panel makes its own light")
 	f.Number(&o.share, "share", 0.2, 0.01, 0.5, "with -readings and no -verify: `share` held back for the proof")
 	f.Number(&o.signalMax, "signal-max", 0, 0, 65535, "with -readings: `number` that stands for full signal; 0 is 1, or what the file says")
 	f.Choice(&o.source, "source", "", "with -correction source: the panel's light, unknown where not said", characterise.Sources()...)
@@ -83,15 +98,21 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.StringVar(&words.Tone, "tone", "power 2.2", "`tone` of the greys: a power such as 2.2, srgb or any curve that package tone parses")
 	f.StringVar(&o.verify, "verify", "", "with -readings: independent readings for the proof (CSV or CGATS.17 `file`)")
 	f.StringVar(&words.White, "white", "D65", "`white`: D50, D55, D65, D75, a colour temperature, x,y or native")
+	f.Whole(&o.window, "window", 10, 1, 100, "with -screen browser: area of the patch in `percent` of the screen")
 	f.Choice(&o.xyz, "xyz", "absolute", "with -readings: what X, Y and Z are", "absolute", "relative")
 	f.Exclude("readings come from one display, not from two", "readings", "display-spectra", "display-tones")
-	f.Exclude("readings are taken as they are", "readings", "bits", "controls", "correction", "patches", "proof", "source")
+	f.Exclude("readings are taken as they are", "readings", "bits", "controls", "correction", "instrument", "menu", "patches", "proof", "reference", "screen", "self-luminous", "source", "window")
+	f.Exclude("the path is what the screen says", "screen", "bits", "display-spectra", "display-tones", "start")
+	f.Exclude("one is turned, the other leaves them alone", "menu", "controls")
 	f.Exclude("one begins anew, the other goes on", "force", "resume")
 	f.Exclude("nothing is held back from independent readings", "verify", "share")
 	f.Need("readings", "curves", "share", "signal-max", "verify", "xyz")
+	f.Need("screen", "instrument", "menu", "reference", "self-luminous", "window")
+	f.Need("instrument", "screen")
 	f.Need("display-spectra", "display-tones")
 	f.Need("display-tones", "display-spectra")
-	if err := f.Parse(args); err != nil {
+	err := f.Parse(args)
+	if err != nil {
 		return nil, err
 	}
 	o.history = cmp.Or(o.history, filepath.Join(filepath.Dir(filepath.Clean(o.out)), "history.jsonl"))
@@ -101,7 +122,54 @@ func parse(args []string, std cli.IO) (*options, error) {
 	if o.source != "" && o.correction != characterise.FromSource {
 		return nil, cli.Bad("-source goes with -correction source: give both")
 	}
+	if o.menu, err = parseMenu(menu); err != nil {
+		return nil, err
+	}
+	if err := o.checkDevices(f.Given()); err != nil {
+		return nil, err
+	}
 	return o, o.load(words, f.Given())
+}
+
+// real says that the devices are real, or stand for real ones.
+func (o *options) real() bool { return o.screen != simulated }
+
+// checkDevices tests what the options say of the devices, before any is touched.
+func (o *options) checkDevices(given map[string]bool) error {
+	for _, d := range []struct {
+		name, value string
+		words       []string
+	}{
+		{"screen", o.screen, []string{simulated, browser}},
+		{"instrument", o.instrument, []string{simulated}},
+		{"reference", o.reference, []string{""}},
+	} {
+		if slices.Contains(d.words, d.value) {
+			continue
+		}
+		if !strings.HasPrefix(d.value, plug.CommandPrefix) {
+			return cli.Bad("-%s %q is no device; write %s", d.name, d.value, strings.Join(append(d.words, plug.CommandPrefix+"COMMAND"), ", "))
+		}
+		if _, err := plug.ParseCommand(d.value); err != nil {
+			return cli.Bad("-%s: %w", d.name, err)
+		}
+	}
+	if !o.real() && o.instrument == simulated {
+		return nil
+	}
+	switch {
+	case !o.real() || o.instrument == simulated:
+		return cli.Bad("-screen %s with -instrument %s: a simulated instrument sees a simulated screen alone; give both, or neither", o.screen, o.instrument)
+	case o.screen == browser && o.name == "":
+		return cli.Bad("-screen browser needs -display-name: a page does not know what display it is on")
+	case o.screen != browser && (given["self-luminous"] || given["window"]):
+		return cli.Bad("-self-luminous and -window go with -screen browser: a program says so itself")
+	case o.correction == characterise.FromSource:
+		return cli.Bad("-correction source needs the instrument's sensitivities, which a program does not state")
+	case !given["correction"]:
+		o.correction = "" // pairs where there is a reference, else none
+	}
+	return nil
 }
 
 // load puts the aim together, the saved one or the defaults and the single
@@ -131,6 +199,7 @@ func (o *options) load(words aim.Words, given map[string]bool) (err error) {
 				return err
 			})
 		})
+	case o.real():
 	default:
 		o.display, o.scenario = simulate.ReferenceOLED.Spec(), scenario
 		o.display.Name = cmp.Or(o.name, o.display.Name)
@@ -138,7 +207,7 @@ func (o *options) load(words aim.Words, given map[string]bool) (err error) {
 	if err != nil {
 		return err
 	}
-	o.digest, err = o.inputs.Digest(1, o.bits, o.patches, o.proof, o.icc, o.name, o.controls, o.correction, o.source, o.aim, o.given, o.share, o.signalMax, o.xyz)
+	o.digest, err = o.inputs.Digest(1, o.bits, o.patches, o.proof, o.icc, o.name, o.controls, o.correction, o.source, o.aim, o.given, o.share, o.signalMax, o.xyz, o.screen, o.instrument, o.reference, o.menu, o.window, o.selfLit)
 	return err
 }
 

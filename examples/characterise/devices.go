@@ -1,0 +1,214 @@
+package main
+
+import (
+	"bufio"
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.org/primaries/chart/measure"
+	"example.org/primaries/chart/plug"
+	"example.org/primaries/chart/simulate"
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/spectrum"
+	"example.org/primaries/examples/internal/cli"
+)
+
+// Words for the devices of a run, beside a command.
+const (
+	simulated = "simulated"
+	browser   = "browser"
+)
+
+// devices is what a run is made with.
+type devices struct {
+	measure.Setup
+	truth         func(colorimetry.RGB) colorimetry.XYZ // nil where nobody knows
+	sensitivities *[3]spectrum.Spectrum                 // of the instrument; nil where it does not say
+	page          *plug.Browser                         // the screen, where it is a page
+	programs      []program
+}
+
+// program is a program that drives a device, and the command that started it.
+type program struct {
+	command plug.Command
+	process *plug.Process
+}
+
+// close ends the programs and the page.
+func (d *devices) close() error {
+	var errs []error
+	for _, p := range d.programs {
+		errs = append(errs, p.process.Close())
+	}
+	if d.page != nil {
+		errs = append(errs, d.page.Close())
+	}
+	return errors.Join(errs...)
+}
+
+// simulate switches on a display that needs no hardware.
+func (o *options) simulate(start time.Time) (*devices, error) {
+	display, err := simulate.New(o.display, simulate.Options{Seed: o.seed, Start: start, Bits: o.bits, Cold: true, NoControls: o.controls == "none"})
+	if err != nil {
+		return nil, cli.Give(cli.BadInput, err)
+	}
+	sensitivities := display.Sensitivities()
+	return &devices{
+		Setup: measure.Setup{
+			Screen: display, Instrument: display.Colorimeter(), Reference: display.Spectroradiometer(),
+			Controls: display, Clock: display.Clock(),
+		},
+		truth: display.Truth, sensitivities: &sensitivities,
+	}, nil
+}
+
+// connect starts the programs that drive the devices, and serves the page.
+func (o *options) connect(ctx context.Context, std cli.IO, show *cli.Progress) (d *devices, err error) {
+	d = &devices{}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, d.close())
+		}
+	}()
+	p, err := d.program(ctx, o.instrument, show)
+	if err != nil {
+		return d, err
+	}
+	if d.Instrument, err = p.Instrument(); err != nil {
+		return d, cli.Give(cli.BadInput, err)
+	}
+	if clock, err := p.Clock(); err == nil {
+		d.Clock = clock
+	}
+	if ref, err := p.Reference(); err == nil {
+		d.Reference = ref
+	}
+	if o.reference != "" {
+		r, err := d.program(ctx, o.reference, show)
+		if err != nil {
+			return d, err
+		}
+		if d.Reference, err = r.Instrument(); err != nil {
+			return d, cli.Give(cli.BadInput, err)
+		}
+	}
+	if err := o.connectScreen(ctx, d, show); err != nil {
+		return d, err
+	}
+	if len(o.menu) > 0 {
+		d.Controls, err = measure.NewPerson(o.menu, asking(std, show))
+	}
+	return d, cli.Give(cli.BadInput, err)
+}
+
+func (o *options) connectScreen(ctx context.Context, d *devices, show *cli.Progress) (err error) {
+	if o.screen == browser {
+		d.page, err = plug.OpenBrowser(plug.BrowserOptions{Screen: measure.ScreenInfo{
+			Name: o.name, WindowShare: float64(o.window) / 100, SelfLit: o.selfLit,
+		}})
+		if err != nil {
+			return cli.Give(cli.RunFailure, err)
+		}
+		d.Screen = d.page
+		show.Line("Open this page in the browser on the display that is to be measured, and follow it: " + d.page.Address())
+		return nil
+	}
+	p, err := d.program(ctx, o.screen, show)
+	if err != nil {
+		return err
+	}
+	if d.Screen, err = p.Screen(); err != nil {
+		return cli.Give(cli.BadInput, err)
+	}
+	if controls, err := p.Controls(); err == nil && len(o.menu) == 0 {
+		d.Controls = controls
+	}
+	if clock, err := p.Clock(); err == nil {
+		d.Clock = cmp.Or(d.Clock, clock)
+	}
+	return nil
+}
+
+// program starts the program that a command names, once for equal commands.
+func (d *devices) program(ctx context.Context, text string, show *cli.Progress) (*plug.Process, error) {
+	command, err := plug.ParseCommand(text)
+	if err != nil {
+		return nil, cli.Give(cli.BadInput, err)
+	}
+	for _, p := range d.programs {
+		if p.command.Equal(command) {
+			return p.process, nil
+		}
+	}
+	p, err := plug.Start(ctx, command, plug.Options{Say: show.Line})
+	if err != nil {
+		return nil, cli.Give(cli.RunFailure, err)
+	}
+	d.programs = append(d.programs, program{command, p})
+	return p, nil
+}
+
+// asking puts an instruction before the person at the terminal and waits for
+// the end of a line.
+func asking(std cli.IO, show *cli.Progress) func(context.Context, string) error {
+	in := bufio.NewReader(std.In)
+	return func(ctx context.Context, instruction string) error {
+		show.Line("Please set " + instruction + ". Press Enter when it is done.")
+		answered := make(chan error, 1)
+		go func() {
+			_, err := in.ReadString('\n')
+			answered <- err
+		}()
+		select {
+		case err := <-answered:
+			if err != nil {
+				return fmt.Errorf("nobody answered: %w; run it where somebody can press Enter, or leave the controls alone with -controls none", err)
+			}
+			return nil
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
+}
+
+var menuItem = regexp.MustCompile(`^([a-z ]+[a-z]) (-?\d{1,5}) of (-?\d{1,5}) to (-?\d{1,5})$`)
+
+// parseMenu reads the controls that a person sets: "brightness 80 of 0 to 100,
+// red gain 50 of 0 to 100".
+func parseMenu(text string) ([]measure.Control, error) {
+	var list []measure.Control
+	if text == "" {
+		return nil, nil
+	}
+	for item := range strings.SplitSeq(text, ",") {
+		m := menuItem.FindStringSubmatch(strings.TrimSpace(item))
+		if m == nil {
+			return nil, cli.Bad("-menu: %q names no control; write such as brightness 80 of 0 to 100, red gain 50 of 0 to 100", item)
+		}
+		c := measure.Control{Name: m[1]}
+		for i, to := range []*int{&c.Now, &c.Min, &c.Max} {
+			*to, _ = strconv.Atoi(m[2+i]) // five digits at most
+		}
+		list = append(list, c)
+	}
+	if _, err := measure.NewPerson(list, func(context.Context, string) error { return nil }); err != nil {
+		return nil, cli.Bad("-menu: %w", err)
+	}
+	return list, nil
+}
+
+// before waits for the page, where the screen is one.
+func (d *devices) before(*cli.Progress) func(context.Context, *measure.Session) error {
+	if d.page == nil {
+		return nil
+	}
+	return func(ctx context.Context, s *measure.Session) error {
+		return d.page.Wait(ctx)
+	}
+}
