@@ -162,6 +162,19 @@ func TestGainsReachD65(t *testing.T) {
 	}
 }
 
+// TestHold: where a menu has more steps than the electronics, some steps do
+// nothing.
+func TestHold(t *testing.T) {
+	d := plain(t, func(s *simulate.Spec) { s.Gain = simulate.Response{Lowest: 0.4, Exponent: 1, Hold: 4} }, simulate.Options{})
+	for _, step := range []int{100, 99, 98, 97, 96, 95, 50, 3, 0} {
+		if err := d.Set(context.Background(), measure.RedGain, step); err != nil {
+			t.Fatal(err)
+		}
+		works := map[int]float64{100: 100, 99: 96, 98: 96, 97: 96, 96: 96, 95: 92, 50: 48, 3: 0, 0: 0}[step]
+		near(t, "red", d.Truth(colorimetry.RGB{R: 1}), sum(d.Spec().Primaries, [3]float64{0.4 + 0.6*works/100}), 1e-12)
+	}
+}
+
 func TestNoControls(t *testing.T) {
 	d := simulate.Measured(simulate.CRT, simulate.Options{NoControls: true})
 	if d.Controls() != nil {
@@ -214,8 +227,11 @@ func TestRefusals(t *testing.T) {
 		"missing": func(s *simulate.Spec, _ *simulate.Options) {
 			s.WarmUp = simulate.WarmUp{Missing: [3]float64{1}, Decay: 1}
 		},
-		"decay":      func(s *simulate.Spec, _ *simulate.Options) { s.WarmUp = simulate.WarmUp{Missing: [3]float64{0.1}} },
-		"exponent":   func(s *simulate.Spec, _ *simulate.Options) { s.Gain = simulate.Response{Lowest: 0.5} },
+		"decay":    func(s *simulate.Spec, _ *simulate.Options) { s.WarmUp = simulate.WarmUp{Missing: [3]float64{0.1}} },
+		"exponent": func(s *simulate.Spec, _ *simulate.Options) { s.Gain = simulate.Response{Lowest: 0.5} },
+		"hold": func(s *simulate.Spec, _ *simulate.Options) {
+			s.Gain = simulate.Response{Lowest: 0.5, Exponent: 1, Hold: 101}
+		},
 		"half light": func(s *simulate.Spec, _ *simulate.Options) { s.Tones[0] = half{} },
 	} {
 		s, o := good, simulate.Options{}

@@ -3,7 +3,6 @@ package simulate
 import (
 	"fmt"
 
-	"example.org/primaries/colorimetry/spectrum"
 	"example.org/primaries/colorimetry/tone"
 )
 
@@ -31,20 +30,20 @@ const (
 
 var examples = [...]struct {
 	name   string
-	source string // key of the panel source
-	scale  float64
+	source string  // key of the panel source
+	scale  float64 // of its light
 	light  [3]tone.Curve
 	change func(*Spec)
 }{
-	CoupledLCD: {"Coupled LCD (invented)", "blue-quantum-dots", 2,
+	CoupledLCD: {"Coupled LCD (invented)", "blue-quantum-dots", 1,
 		[3]tone.Curve{tone.Stretch(tone.Power{Gamma: 2.25}, 0.0010), tone.Stretch(tone.Power{Gamma: 2.20}, 0.0009), tone.Stretch(tone.Power{Gamma: 2.15}, 0.0014)},
 		func(s *Spec) { s.Coupling = Coupling{{0, 0.022, 0.008}, {0.018, 0, 0.020}, {0.008, 0.026, 0}} }},
-	SaggingPanel: {"Sagging panel (invented)", "self-luminous-rgb", 1.8,
+	SaggingPanel: {"Sagging panel (invented)", "self-luminous-rgb", 0.9,
 		[3]tone.Curve{tone.Power{Gamma: 2.2}, tone.Power{Gamma: 2.2}, tone.Power{Gamma: 2.2}},
 		func(s *Spec) {
 			s.Supply = Supply{Sag: 0.15, Currents: [3]float64{0.40, 0.28, 0.32}, Sensitivity: [3]float64{1.1, 1.2, 0.8}}
 		}},
-	FourSubpixels: {"Four sub-pixels (invented)", "self-luminous-white", 1.2,
+	FourSubpixels: {"Four sub-pixels (invented)", "self-luminous-white", 0.6,
 		[3]tone.Curve{tone.Power{Gamma: 2.2}, tone.Power{Gamma: 2.25}, tone.Power{Gamma: 2.2}},
 		func(s *Spec) {
 			p := s.Primaries
@@ -65,17 +64,16 @@ func (e Example) String() string {
 // them.
 func (e Example) Spec() Spec {
 	x := examples[e]
-	s := Spec{Name: x.name, Tones: x.light, SelfLit: e != CoupledLCD,
-		Origin: "invented, to have channels that interact; no one's panel"}
-	for _, source := range spectrum.PanelSources() {
-		if source.Key == x.source {
-			for c, p := range source.Primaries {
-				s.Primaries[c] = p.Scale(x.scale)
-			}
-		}
+	s, err := Typical(x.source)
+	if err != nil {
+		panic("simulate: " + err.Error())
 	}
+	for c, p := range s.Primaries {
+		s.Primaries[c] = p.Scale(x.scale)
+	}
+	s.Name, s.Tones, s.Origin = x.name, x.light, "invented, to have channels that interact; no one's panel"
 	x.change(&s)
-	s, err := s.complete()
+	s, err = s.complete()
 	if err != nil {
 		panic(fmt.Sprintf("simulate: the invented %s is unusable: %v", x.name, err))
 	}

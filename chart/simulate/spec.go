@@ -70,6 +70,9 @@ type WarmUp struct {
 type Response struct {
 	Lowest   float64 // light at step 0, share of the top's, 0 to below 1
 	Exponent float64 // above 0; 1 is even steps
+	// Hold is how many steps in a row do the same, counted from step 0, up to
+	// 100: a menu with more steps than the electronics behind it. 0 means 1.
+	Hold int
 }
 
 // Defaults, all invented. A brightness step near 70 is 1.9 % of the light
@@ -88,6 +91,9 @@ const topStep = 100
 func (r Response) light(step int) float64 {
 	if step >= topStep {
 		return 1
+	}
+	if r.Hold > 1 {
+		step -= step % r.Hold
 	}
 	return r.Lowest + (1-r.Lowest)*math.Pow(float64(step)/topStep, r.Exponent)
 }
@@ -138,8 +144,8 @@ func (s Spec) complete() (Spec, error) {
 		if *r.use == (Response{}) {
 			*r.use = r.def
 		}
-		if !(r.use.Lowest >= 0 && r.use.Lowest < 1) || !(r.use.Exponent > 0) || math.IsInf(r.use.Exponent, 1) {
-			return s, fmt.Errorf("simulate: the %s control has lowest light %g and exponent %g; they must be 0 to below 1 and above 0", r.of, r.use.Lowest, r.use.Exponent)
+		if !(r.use.Lowest >= 0 && r.use.Lowest < 1) || !(r.use.Exponent > 0) || math.IsInf(r.use.Exponent, 1) || r.use.Hold < 0 || r.use.Hold > topStep {
+			return s, fmt.Errorf("simulate: the %s control has lowest light %g, exponent %g and holds %d steps; they must be 0 to below 1, above 0 and 0 to %d", r.of, r.use.Lowest, r.use.Exponent, r.use.Hold, topStep)
 		}
 	}
 	return s, nil
