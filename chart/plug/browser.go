@@ -86,7 +86,8 @@ type Browser struct {
 	owner   *page // the page that shows, or showed last; nil before the first
 	made    int   // pages so far
 	picture picture
-	check   int // number of the latest question to the page
+	check   int  // number of the latest question to the page
+	wide    bool // signals are colours of Display P3: for CheckRoute
 	curves  loaded
 	phase   phase
 	text    string    // what the page says in that phase
@@ -217,15 +218,7 @@ func (b *Browser) Screen() measure.ScreenInfo { return b.info }
 // the error says what to do: it wraps [ErrPageAway], or a
 // *[measure.ConditionError]. Asked again it goes on with the same patch.
 func (b *Browser) Show(ctx context.Context, signal colorimetry.RGB) error {
-	return b.show(ctx, signal, false)
-}
-
-// ShowWide is Show for a colour that the page states in Display P3, and not as
-// the plain sRGB of a page, with its own red, green and blue from 0 to 1. No
-// curves are applied to it. What it is for is [CheckRoute]: a route that does
-// not convert page colours has to cut it off.
-func (b *Browser) ShowWide(ctx context.Context, signal colorimetry.RGB) error {
-	return b.show(ctx, signal, true)
+	return b.show(ctx, signal)
 }
 
 // LoadCurves puts curves in force, from the next patch on; the zero Channels

@@ -13,6 +13,7 @@ import (
 	"image/png"
 	"os"
 	"os/exec"
+	"slices"
 	"sync"
 	"syscall"
 	"testing"
@@ -80,6 +81,10 @@ func TestMain(m *testing.M) {
 	os.Exit(status)
 }
 
+// glPath makes the browser compose pages as it does with a graphics card, by a
+// slow model of one: only then does it keep colours beyond sRGB.
+var glPath = []string{"--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist"}
+
 func launchChromium(t testing.TB, w, h int, options ...string) *chromium {
 	t.Helper()
 	path, err := exec.LookPath("chromium")
@@ -93,10 +98,13 @@ func launchChromium(t testing.TB, w, h int, options ...string) *chromium {
 	fromBrowser, out, err := os.Pipe()
 	must(t, err)
 	args := append([]string{
-		"--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+		"--headless=new", "--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking",
 		"--disable-component-update", "--disable-sync", "--remote-debugging-pipe", "--user-data-dir=" + folder,
 		fmt.Sprintf("--window-size=%d,%d", w, h), fmt.Sprintf("--screen-info={%dx%d}", w, h),
 	}, options...)
+	if !slices.Contains(options, glPath[0]) {
+		args = append(args, "--disable-gpu")
+	}
 	c := &chromium{t: t, command: exec.Command(path, append(args, "about:blank")...), out: toBrowser, folder: folder, answers: make(chan message, 64)}
 	c.command.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
 	c.command.ExtraFiles = []*os.File{in, out} // become 3 and 4

@@ -21,11 +21,14 @@ const (
 
 func grey(v float64) colorimetry.RGB { return colorimetry.Gray(v) }
 
-func (b *Browser) show(ctx context.Context, s colorimetry.RGB, wide bool) error {
+func (b *Browser) show(ctx context.Context, s colorimetry.RGB) error {
 	if math.IsNaN(s.R) || math.IsNaN(s.G) || math.IsNaN(s.B) {
 		return fmt.Errorf("plug: signal %v is no number", s)
 	}
 	var p picture
+	b.mu.Lock()
+	wide := b.wide
+	b.mu.Unlock()
 	if s = s.Clamp(); wide {
 		p.Wide = &[3]float64{s.R, s.G, s.B}
 	} else {
