@@ -241,9 +241,12 @@ func (e eyeProbe) restores() error {
 	return err
 }
 
+// listening is how long a program must say nothing unasked.
+const listening = 100 * time.Millisecond
+
 // silence waits for lines that nothing asked for.
 func (c *probe) silence() error {
-	t := time.NewTimer(drain)
+	t := time.NewTimer(listening)
 	defer t.Stop()
 	select {
 	case e := <-c.k.events:

@@ -47,8 +47,15 @@ func fast() plug.Options {
 // behind looked for, when the test ends.
 func start(t *testing.T, fault string, o plug.Options) (*plug.Process, string) {
 	t.Helper()
-	dir := t.TempDir()
-	watch(t, dir)
+	watch(t)
+	return startBeside(t, fault, o)
+}
+
+// startBeside is start in a test that runs beside others, whose goroutines are
+// its parent's to watch.
+func startBeside(t *testing.T, fault string, o plug.Options) (*plug.Process, string) {
+	t.Helper()
+	dir := folder(t)
 	p, err := plug.Start(context.Background(), command(t, fault, dir), o)
 	if err != nil {
 		t.Fatal(err)
@@ -57,24 +64,43 @@ func start(t *testing.T, fault string, o plug.Options) (*plug.Process, string) {
 	return p, dir
 }
 
-// watch looks, when the test ends, for goroutines and processes that are left.
-func watch(t *testing.T, dir string) {
+// folder returns a folder for a helper. When the test ends, its processes have
+// to be gone.
+func folder(t *testing.T) string {
 	t.Helper()
-	t.Setenv("GORACE", "atexit_sleep_ms=0") // the helper's end is not to wait a second under -race
-	before := runtime.NumGoroutine()
+	dir := t.TempDir()
 	t.Cleanup(func() {
 		var alive []string
-		var now int
-		for range 300 {
-			alive, now = survivors(dir), runtime.NumGoroutine()
-			if len(alive) == 0 && now <= before {
-				return
-			}
-			time.Sleep(10 * time.Millisecond)
+		if !soon(func() bool { alive = survivors(dir); return len(alive) == 0 }) {
+			t.Errorf("processes %v live on", alive)
 		}
-		stacks := make([]byte, 1<<16)
-		t.Errorf("left behind: processes %v, %d goroutines where there were %d\n%s", alive, now, before, stacks[:runtime.Stack(stacks, true)])
 	})
+	return dir
+}
+
+// watch looks, when the test ends, for goroutines that are left, and lets the
+// helper end at once under the race detector.
+func watch(t *testing.T) {
+	t.Helper()
+	t.Setenv("GORACE", "atexit_sleep_ms=0")
+	before := runtime.NumGoroutine()
+	t.Cleanup(func() {
+		if !soon(func() bool { return runtime.NumGoroutine() <= before }) {
+			stacks := make([]byte, 1<<16)
+			t.Errorf("%d goroutines where there were %d\n%s", runtime.NumGoroutine(), before, stacks[:runtime.Stack(stacks, true)])
+		}
+	})
+}
+
+// soon waits up to three seconds for something to become true.
+func soon(is func() bool) bool {
+	for range 300 {
+		if is() {
+			return true
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	return false
 }
 
 // heard returns the messages that the helper got, "life: message", without their
@@ -95,6 +121,7 @@ type helper struct {
 	life       int // from 1
 	now        time.Time
 	step       int
+	black      bool // what is shown
 	calls      map[string]int
 	out        *os.File
 }
@@ -122,8 +149,11 @@ func forever() { time.Sleep(time.Hour) }
 func (h *helper) run() int {
 	h.out, h.calls = os.Stdout, map[string]int{}
 	h.note("pids", fmt.Sprint(os.Getpid()))
-	if h.is("sleep") {
+	switch {
+	case h.is("sleep"):
 		forever()
+	case h.is("script"):
+		return h.script()
 	}
 	h.note("lives", "")
 	lives, _ := os.ReadFile(filepath.Join(h.dir, "lives"))
@@ -159,6 +189,7 @@ func (h *helper) run() int {
 			ForNS   int64     `json:"for_ns"`
 			Time    time.Time `json:"time"`
 			Repeat  int
+			Signal  [3]float64
 		}
 		if err := json.Unmarshal(line, &m); err != nil {
 			return 6
@@ -179,7 +210,13 @@ func (h *helper) run() int {
 			h.answer(m.ID, object{"say": "Put the cap on.\a"})
 			answer["done"] = object{"until": h.now.Add(time.Hour)}
 		case "set":
-			h.step = m.Step
+			switch {
+			case m.Control == "brightness" && m.Step >= 0 && m.Step <= 100:
+				h.step = m.Step
+			case m.Control == "red gain" && m.Step >= -5 && m.Step <= 5:
+			default:
+				answer = object{"failed": object{"kind": "failure", "text": "no such control or step"}}
+			}
 		case "sleep":
 			h.now = h.now.Add(time.Duration(m.ForNS))
 		case "restore":
@@ -193,6 +230,7 @@ func (h *helper) run() int {
 				answer = object{"failed": object{"kind": "condition", "condition": "display_dark", "text": "0.01 cd/m² where 80 are due", "remedy": "wake the display"}}
 			}
 		case "show":
+			h.black = m.Signal[1] == 0
 		default:
 			answer = object{"failed": object{"kind": "unknown", "text": "no such message"}}
 		}
@@ -201,6 +239,25 @@ func (h *helper) run() int {
 			h.answer(m.ID, answer)
 		}
 	}
+}
+
+// script plays the program's part of the session in its folder, to the letter.
+func (h *helper) script() int {
+	session, err := os.ReadFile(filepath.Join(h.dir, "session"))
+	if err != nil {
+		return 8
+	}
+	in := bufio.NewReader(os.Stdin)
+	for l := range strings.Lines(string(session)) {
+		if said, ok := strings.CutPrefix(l, "< "); ok {
+			h.out.WriteString(said)
+		} else if line, err := in.ReadString('\n'); "> "+line != l {
+			fmt.Fprintf(os.Stderr, "%v: got %s, the page has %s\n", err, line, l)
+			return 9
+		}
+	}
+	in.ReadString('\n') // until the end
+	return 0
 }
 
 func (h *helper) answer(id int, a object) {
@@ -279,11 +336,15 @@ func (h *helper) hello() object {
 		"instrument": object{
 			"name": "Eye", "serial": serial, "use": "contact", "whole_refresh": true, "lowest_cd_m2": 0.05, "spectral": true,
 			"spectrum": h.is("spectrum", "lies about its spectrum"), "certificate": "C 2026-3", "certificate_uv": 0.0005, "certificate_luminance_share": 0.01,
-			"noise": object{"chromaticity_xy": 0.001, "luminance_share": 0.002, "floor_cd_m2": 0.003}, "dark_calibration": object{},
+			"noise": object{"chromaticity_xy": 0.001, "luminance_share": 0.004, "floor_cd_m2": 0.003}, "dark_calibration": object{},
 		},
 		"controls": []object{{"name": "brightness", "min": 0, "max": 100, "now": h.step}, {"name": "red gain", "min": -5, "max": 5, "now": 0}},
 	}
 	switch {
+	case h.is("changes its mind"):
+		offer["screen"].(object)["bits"] = 7 + h.life
+	case h.is("understates its noise"):
+		offer["instrument"].(object)["noise"] = object{"chromaticity_xy": 0.001, "luminance_share": 0.0001, "floor_cd_m2": 0.003}
 	case h.is("wrong version"):
 		offer["version"] = 2
 	case h.is("lies about its noise"):
@@ -297,11 +358,18 @@ func (h *helper) hello() object {
 }
 
 func (h *helper) measure(repeat int) object {
-	h.now = h.now.Add(time.Second)
-	done := object{"xyz": []any{95.5, 100.0 + float64(repeat)/3, 108.8}, "took_ns": 1_000_000}
-	switch {
-	case h.is("spectrum"):
+	took := time.Second
+	if h.is("real", "vanishes") {
+		took = time.Millisecond
+	}
+	h.now = h.now.Add(took)
+	done := object{"xyz": []any{95.5, 100.0 + float64(repeat)/3, 108.8}, "took_ns": took.Nanoseconds()}
+	if h.is("spectrum") {
 		done["spectrum"] = object{"nm": []float64{400, 500, 700}, "values": []float64{0.1, 0.2, 1.0 / 3}}
+	}
+	switch {
+	case h.black && !h.is("never dark"):
+		done["xyz"] = []any{0.01, 0.01, 0.01}
 	case h.is("says NaN"):
 		done["xyz"] = []any{"NaN", 1, 2}
 	case h.is("forgets a number"):

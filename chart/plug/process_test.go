@@ -61,7 +61,7 @@ func TestProcess(t *testing.T) {
 	wantEye := measure.InstrumentInfo{
 		Name: "Eye", Serial: "A-17", Spectral: true, LowestCdM2: 0.05, Use: measure.UseContact, WholeRefresh: true,
 		Certificate: "C 2026-3", CertificateUV: 0.0005, CertificateLuminance: 0.01,
-		Noise: measure.Noise{Chromaticity: 0.001, Luminance: 0.002, FloorCdM2: 0.003},
+		Noise: measure.Noise{Chromaticity: 0.001, Luminance: 0.004, FloorCdM2: 0.003},
 	}
 	if got := d.instrument.Instrument(); got != wantEye {
 		t.Errorf("instrument %+v, want %+v", got, wantEye)
@@ -78,7 +78,7 @@ func TestProcess(t *testing.T) {
 	s, err := d.instrument.Measure(ctx, white)
 	must(t, err)
 	third := 1.0 / 3
-	if want := (colorimetry.XYZ{X: 95.5, Y: 100 + third, Z: 108.8}); s.XYZ != want || s.Duration != time.Millisecond {
+	if want := (colorimetry.XYZ{X: 95.5, Y: 100 + third, Z: 108.8}); s.XYZ != want || s.Duration != time.Second {
 		t.Errorf("%v in %v, want %v to the bit", s.XYZ, s.Duration, want)
 	}
 	if nm, values := s.Spectrum.Samples(); !slices.Equal(nm, []float64{400, 500, 700}) || !slices.Equal(values, []float64{0.1, 0.2, third}) {
@@ -192,16 +192,18 @@ func TestFaultAnswersAfterInterrupt(t *testing.T) {
 // ErrTransient, and the next integration succeeds with a program that was told
 // again how things stood.
 func TestFaultInMeasure(t *testing.T) {
+	watch(t)
 	for fault, says := range map[string]string{
 		"hangs":                  "no answer in time: it was given 300ms and was ended",
 		"hangs with company":     "no answer in time",
 		"answers late":           "no answer in time",
 		"prints garbage":         `this is no JSON: it said "Initialising device \x1b[31m..."`,
-		"prints a line too long": `a line of more than 1048576 bytes: it said "99999`,
+		"prints a line too long": `a line of more than 1048576 bytes: it said ` + "`99999",
 		"answers the wrong id":   "it answered message 4, and message 5 was asked",
 		"closes stdout":          "it ended or closed its standard output",
 	} {
 		t.Run(fault, func(t *testing.T) {
+			t.Parallel()
 			o := fast()
 			if strings.Contains(says, "in time") {
 				o.MeasureTimeout = 300 * time.Millisecond
@@ -213,7 +215,7 @@ func TestFaultInMeasure(t *testing.T) {
 				o.MeasureTimeout = 0
 			}
 			ctx := context.Background()
-			p, dir := start(t, fault, o)
+			p, dir := startBeside(t, fault, o)
 			d := roles(t, p)
 			must(t, d.controls.Set(ctx, "red gain", 3))
 			must(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Identity(2)))
@@ -291,18 +293,19 @@ func TestFaultInState(t *testing.T) {
 
 // What a program says of itself is checked when it is started.
 func TestFaultAtStart(t *testing.T) {
+	watch(t)
 	for fault, says := range map[string]string{
 		"exits at start":       `exit status 5; its last words on standard error: "no instrument found\x1b[31m"`,
 		"silent at start":      "saying hello: no answer in time",
-		"greets with garbage":  `"Welcome!"`,
+		"greets with garbage":  "`Welcome!`",
 		"wrong version":        `"version" is not 1`,
 		"offers nothing":       "offers no screen, no instrument and no controls",
 		"has no name":          `field "name" has the character '\a'`,
 		"lies about its noise": `field "chromaticity_xy" is -1`,
 	} {
 		t.Run(fault, func(t *testing.T) {
-			dir := t.TempDir()
-			watch(t, dir)
+			t.Parallel()
+			dir := folder(t)
 			o := fast()
 			if strings.Contains(says, "in time") {
 				o.StartTimeout = 300 * time.Millisecond
@@ -319,8 +322,7 @@ func TestFaultAtStart(t *testing.T) {
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), 200*time.Millisecond)
 	defer cancel()
-	dir := t.TempDir()
-	watch(t, dir)
+	dir := folder(t)
 	if _, err := plug.Start(ctx, command(t, "silent at start", dir), fast()); !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("an interrupted start: %v", err)
 	}
@@ -328,6 +330,7 @@ func TestFaultAtStart(t *testing.T) {
 
 // What a program says that cannot be is refused, however often it says it.
 func TestFaultInAnswer(t *testing.T) {
+	watch(t)
 	for fault, says := range map[string]string{
 		"lies about its spectrum": "spectrum there: false, though its hello said true",
 		"says NaN":                `field "xyz" is a string where a float64 is due`,
@@ -337,7 +340,8 @@ func TestFaultInAnswer(t *testing.T) {
 		"always crashes":          "exit status 3",
 	} {
 		t.Run(fault, func(t *testing.T) {
-			p, _ := start(t, fault, fast())
+			t.Parallel()
+			p, _ := startBeside(t, fault, fast())
 			d := roles(t, p)
 			for try := range 4 {
 				_, err := d.instrument.Measure(context.Background(), white)

@@ -59,14 +59,19 @@ func (e *AnswerError) Unwrap() error {
 	return nil
 }
 
-// quoted returns a line as it can be printed: escaped, and cut.
+// quoted returns a line as it can be printed: cut, and escaped where it has
+// anything that does not print.
 func quoted(line []byte) string {
-	const most = 160
+	const most = 300
 	line = bytes.TrimRight(line, "\r\n")
-	if len(line) <= most {
-		return strconv.QuoteToGraphic(string(line))
+	text, more := string(line), ""
+	if len(line) > most {
+		text, more = string(line[:most]), fmt.Sprintf(" and %d bytes more", len(line)-most)
 	}
-	return fmt.Sprintf("%s and %d bytes more", strconv.QuoteToGraphic(string(line[:most])), len(line)-most)
+	if utf8.ValidString(text) && strconv.CanBackquote(text) && plain(text) == text {
+		return "`" + text + "`" + more
+	}
+	return strconv.QuoteToGraphic(text) + more
 }
 
 // plain returns a sentence of a program as it can be printed on one line: what

@@ -37,6 +37,14 @@ type message struct {
 	Time     time.Time  `json:"time"`
 }
 
+// answer is a line that goes out: what was done, or why it failed.
+type answer struct {
+	ID     int       `json:"id"`
+	Now    time.Time `json:"now"`
+	Done   object    `json:"done,omitzero"`
+	Failed object    `json:"failed,omitzero"`
+}
+
 // device is what the program drives.
 type device struct {
 	display  *simulate.Display
@@ -54,16 +62,16 @@ func serve(ctx context.Context, spec simulate.Spec, o simulate.Options, in io.Re
 	lines.Buffer(nil, 1<<20)
 	for lines.Scan() {
 		var m message
-		answer := object{}
-		if err := json.Unmarshal(lines.Bytes(), &m); err != nil {
-			answer["failed"] = object{"kind": "failure", "text": err.Error()}
-		} else if done, err := d.do(ctx, m); err != nil {
-			answer["failed"] = failed(err)
-		} else {
-			answer["done"] = done
+		var a answer
+		err := json.Unmarshal(lines.Bytes(), &m)
+		if err == nil {
+			a.Done, err = d.do(ctx, m)
 		}
-		answer["id"], answer["now"] = m.ID, d.display.Clock().Now()
-		line, err := json.Marshal(answer)
+		if err != nil {
+			a.Done, a.Failed = nil, failed(err)
+		}
+		a.ID, a.Now = m.ID, d.display.Clock().Now()
+		line, err := json.Marshal(a)
 		if err != nil {
 			return err
 		}
