@@ -20,10 +20,11 @@ type OrderOptions struct {
 	// AnchorEvery is how many patches lie between two repeats of white; 0
 	// means 20, below 0 adds none.
 	AnchorEvery int
-	// Anchors are further patches that are repeated through the run, one after
-	// each white, in turn: what shows a drift of single channels, or of the dark.
-	// They are named like white, by their ID or "anchor", and a number. nil adds
-	// none.
+	// Anchors are further patches that are repeated through the run: what shows a
+	// drift of single channels, or of the dark. All of them come after the first
+	// and the last white, since the ends of a drift are known worst, and one, in
+	// turn, after each other white. They are named like white, by their ID or
+	// "anchor", and a number. nil adds none.
 	Anchors Set
 }
 
@@ -48,14 +49,14 @@ func Order(set Set, o OrderOptions) Set {
 	rng := rand.New(rand.NewPCG(o.Seed, 1))
 	anchors := newAnchors(set, o.Anchors)
 	var out Set
-	for _, round := range rounds(set, every, rng) {
+	for i, round := range rounds(set, every, rng) {
 		if o.AnchorEvery >= 0 {
-			out = append(out, anchors.next()...)
+			out = append(out, anchors.next(i == 0)...)
 		}
 		out = append(out, downAndUp(round, rng)...)
 	}
 	if o.AnchorEvery >= 0 {
-		out = append(out, anchors.next()...)
+		out = append(out, anchors.next(true)...)
 	}
 	return out
 }
@@ -137,11 +138,15 @@ func newAnchors(set, others Set) *anchors {
 	return a
 }
 
-// next returns white and, where there are other anchors, the one whose turn it
+// next returns white and, of the other anchors, all or the one whose turn it
 // is.
-func (a *anchors) next() Set {
+func (a *anchors) next(all bool) Set {
 	out := Set{a.name("white", colorimetry.Gray(1))}
-	if len(a.others) > 0 {
+	n := min(1, len(a.others))
+	if all {
+		n = len(a.others)
+	}
+	for range n {
 		p := a.others[a.turn%len(a.others)]
 		a.turn++
 		name := p.ID

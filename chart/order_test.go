@@ -122,34 +122,41 @@ func ExampleOrder() {
 	// white2 1.000
 }
 
-// Anchors come one after each white, in turn, and leave the rest of the order
-// as it is without them.
+// Anchors come after each white, in turn, all of them at both ends, and leave the
+// rest of the order as it is without them.
 func TestOrderAnchors(t *testing.T) {
 	set := chart.Default(175, chart.Options{})
 	more := chart.Set{{ID: "red", Signal: colorimetry.RGB{R: 1}}, {Signal: colorimetry.Gray(0.5)}}
 	plain := chart.Order(set, chart.OrderOptions{Seed: 4})
 	got := chart.Order(set, chart.OrderOptions{Seed: 4, Anchors: more})
-	var rest chart.Set
-	whites := 0
+	if got[1].ID != "red1" || got[2].ID != "anchor1" || got[len(got)-3].ID != "white10" || got[len(got)-1].Signal == got[len(got)-2].Signal {
+		t.Errorf("the run begins with %v and ends with %v", got[:3], got[len(got)-3:])
+	}
 	names := make(map[string]bool)
-	for i, p := range got {
-		if names[p.ID] {
-			t.Errorf("two patches are called %q", p.ID)
-		}
+	for _, p := range set {
 		names[p.ID] = true
-		if i > 0 && got[i-1].ID == fmt.Sprint("white", whites) {
-			if want := more[(whites-1)%2].Signal; p.Signal != want {
-				t.Errorf("after white %d comes %v, want %v", whites, p.Signal, want)
-			}
+	}
+	var rest chart.Set
+	turn := 0
+	for i, p := range got {
+		if p.Signal == colorimetry.Gray(1) || names[p.ID] {
+			rest = append(rest, p)
 			continue
 		}
-		if p.ID == fmt.Sprint("white", whites+1) {
-			whites++
+		if want := more[turn%2].Signal; p.Signal != want {
+			t.Errorf("at position %d comes %v, want %v", i, p.Signal, want)
 		}
-		rest = append(rest, p)
+		turn++
 	}
-	if fmt.Sprint(rest) != fmt.Sprint(plain) || whites != 10 || !names["red5"] || !names["anchor5"] {
-		t.Errorf("%d whites, %d patches of %d are left", whites, len(rest), len(plain))
+	if fmt.Sprint(rest) != fmt.Sprint(plain) || turn != 2+8+2 {
+		t.Errorf("%d further anchors; %d patches of %d are left", turn, len(rest), len(plain))
+	}
+	all := make(map[string]bool)
+	for _, p := range got {
+		if all[p.ID] {
+			t.Errorf("two patches are called %q", p.ID)
+		}
+		all[p.ID] = true
 	}
 	if got := chart.Order(set, chart.OrderOptions{AnchorEvery: -1, Anchors: more}); len(got) != 175 {
 		t.Errorf("without anchors there are %d patches, want 175", len(got))

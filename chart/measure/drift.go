@@ -57,7 +57,7 @@ type Drift struct {
 // That holds for panels whose channels interact, too, as long as what drifts is
 // light; level-dependent drift shows as Unlike. f is a Gaussian process, what
 // the channels share and where they differ apart, with a Matérn covariance of
-// order 3/2. Its sizes and times are the likeliest under the noise that the
+// order 5/2. Its sizes and times are the likeliest under the noise that the
 // readings' covariances state. A part of the drift that raises the logarithm of
 // the likelihood by less than 3 is left out: what noise explains is no drift.
 // Readings of anchors that lie off the others (1 in 10,000 by chance) are left

@@ -265,7 +265,7 @@ func TestDriftUnlike(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Logf("unlike %.2f", d.Unlike)
-	if d.Unlike < 0.15 {
+	if d.Unlike < 0.1 {
 		t.Errorf("anchors that drift by half of others are unlike by %.3f", d.Unlike)
 	}
 	if s := statedError(d.Correct(readings), truth); s > 1.5 {

@@ -87,8 +87,8 @@ func maternRoot(k int, scale float64) *mat.TriDense {
 	c := mat.NewSymDense(k, nil)
 	for i := range k {
 		for j := i; j < k; j++ {
-			d := math.Sqrt(3) * float64(j-i) / float64(k-1) / scale
-			c.SetSym(i, j, (1+d)*math.Exp(-d))
+			d := math.Sqrt(5) * float64(j-i) / float64(k-1) / scale
+			c.SetSym(i, j, (1+d+d*d/3)*math.Exp(-d))
 		}
 		c.SetSym(i, i, 1+1e-8)
 	}
