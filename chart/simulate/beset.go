@@ -90,7 +90,7 @@ func (m *Mishap) misled(in state) state {
 	case Clipped:
 		in.path.low, in.path.high = m.Low, m.High
 	case Duplicated:
-		in.signal = m.Signal
+		in.signal, in.before, in.first = m.Signal, m.Signal, false
 	case Late:
 		in.signal = in.before
 	case CurvesForeign:
@@ -106,7 +106,11 @@ func (m *Mishap) misled(in state) state {
 // arriving returns the light that reaches an instrument of a certain use at a time.
 func (d *Display) arriving(in state, at time.Time, reading int, contact bool) amounts {
 	in, v := d.beset(in, at, reading)
-	a := d.amounts(in, in.signal, times(d.share(at), v.share))
+	share := times(d.share(at), v.share)
+	a := d.amounts(in, in.signal, share)
+	if d.spec.Settling != (Settling{}) {
+		a = d.settling(in, a, share, at)
+	}
 	if v.follows != 1 {
 		x, w := d.asked(in, in.signal)
 		f := v.follows + (1-v.follows)*min(d.load(x, w), 1)
@@ -127,6 +131,19 @@ func (d *Display) arriving(in state, at time.Time, reading int, contact bool) am
 	a[room] += v.leaked
 	if v.covered {
 		a = amounts{}
+	}
+	return a
+}
+
+// settling returns what the sources give on their way from the patch before to
+// the amounts a.
+func (d *Display) settling(in state, a amounts, share [3]float64, at time.Time) amounts {
+	var from amounts
+	if !in.first {
+		from = d.amounts(in, in.before, share)
+	}
+	for n := range room {
+		a[n] = d.spec.Settling.towards(from[n], a[n], max(at.Sub(in.since), 0))
 	}
 	return a
 }

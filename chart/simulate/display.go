@@ -43,6 +43,8 @@ type state struct {
 	place  Place  // looked at
 	on     bool   // something is shown
 	signal colorimetry.RGB
+	since  time.Time       // signal is shown
+	first  bool            // nothing was shown before signal
 	before colorimetry.RGB // shown before signal
 	path   path            // between the signal and the panel
 }
@@ -135,7 +137,8 @@ func (d *Display) Show(ctx context.Context, signal colorimetry.RGB) error {
 	if math.IsNaN(signal.R + signal.G + signal.B) {
 		return fmt.Errorf("simulate: cannot show the signal %v; channels are numbers from 0 to 1", signal)
 	}
-	d.change(func(s *state) { s.on, s.before, s.signal = true, s.signal, signal })
+	now := d.clock.Now()
+	d.change(func(s *state) { s.first, s.on, s.since, s.before, s.signal = !s.on, true, now, s.signal, signal })
 	return nil
 }
 

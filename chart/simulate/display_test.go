@@ -280,6 +280,39 @@ func TestConcurrentUse(t *testing.T) {
 	}
 }
 
+// TestConcurrentInstruments: the same for the instruments that remember
+// something, and for faults.
+func TestConcurrentInstruments(t *testing.T) {
+	ctx := context.Background()
+	d := plain(t, nil, simulate.Options{Mishaps: []simulate.Mishap{{Kind: simulate.Late, Reading: 2}}})
+	show(t, d, colorimetry.RGB{})
+	traits := simulate.Traits{Dark: simulate.Dark{Valid: time.Minute}, Outliers: simulate.Outliers{Probability: 0.1}}
+	meters := []measure.Instrument{
+		filter(t, d, simulate.FilterMeter{Traits: traits}), spectral(t, d, simulate.SpectralMeter{Traits: traits, FromNM: 400, ToNM: 700, StepNM: 10}),
+		simulate.Faulty(filter(t, d, simulate.FilterMeter{Traits: traits}), simulate.Fault{Kind: simulate.Slips, Reading: 1, Readings: -1}),
+	}
+	screen := simulate.FaultyScreen(d, simulate.Fault{Kind: simulate.Ignores, Reading: 3})
+	var all sync.WaitGroup
+	for k := range 4 {
+		all.Go(func() {
+			for n := range 25 {
+				errs := []error{screen.Show(ctx, colorimetry.Gray(float64(n)/25)), d.MoveTo(simulate.Place{X: float64(n) / 50})}
+				for _, m := range meters {
+					_, err := m.Measure(ctx, measure.Request{Reading: k, Repeat: n})
+					errs = append(errs, err, m.(measure.DarkCalibrator).CalibrateDark(ctx))
+					m.(measure.DarkCalibrator).DarkCalibration()
+				}
+				for _, err := range errs {
+					if err != nil {
+						t.Error(err)
+					}
+				}
+			}
+		})
+	}
+	all.Wait()
+}
+
 // TestWarmUp: a cold display lacks a few per cent of luminance and a little
 // colour, settles within half an hour, and Truth is what it settles to.
 func TestWarmUp(t *testing.T) {

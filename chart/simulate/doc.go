@@ -67,10 +67,11 @@
 //
 // [Display.Truth] is that for a display in its reference state, where warmth
 // and drift are 1; [Display.TruthAt] has them as they are at a time. Both are
-// free of noise, flicker and mishaps.
+// settled, and free of noise, flicker and mishaps.
 //
-// An instrument takes the light of the middle of its integration; flicker
-// multiplies it by the mean of the square wave over the integration. A filter
+// An instrument takes the light of the middle of its integration, in which each
+// source has not quite left what it gave under the patch before ([Settling]);
+// flicker multiplies it by the mean of the square wave over the integration. A filter
 // colorimeter weighs it by three sensitivities, adds noise, counts; a
 // spectroradiometer lets it through its passband, adds noise at each
 // wavelength, and weighs that by its observer. Outliers and the offset of an
@@ -82,7 +83,7 @@
 // the reading and the number of the repeat; warm-up, drift, flicker and mishaps
 // of the simulated time since the start, the reading and what is shown; only
 // measuring and sleeping take simulated time. Beside what it was told last
-// (signal, the signal before, controls, curves, place) and a dark calibration,
+// (signal and when, the signal before, controls, curves, place) and a dark calibration,
 // which a session renews by itself, nothing is remembered, so a run that is
 // restored after any reading continues to the bit as if it had never stopped.
 // Faults alone count calls, as real trouble does; they return at the same

@@ -27,27 +27,28 @@ const (
 
 // savedSpec is a Spec as it is kept. What is absent is zero.
 type savedSpec struct {
-	Kind        string        `json:"kind"`
-	Version     int           `json:"version"`
-	Name        string        `json:"name"`
-	Mode        string        `json:"mode,omitempty"`
-	SelfLit     bool          `json:"self_luminous,omitempty"`
-	Origin      string        `json:"origin,omitempty"`
-	Notes       []string      `json:"notes,omitempty"`
-	Primaries   savedSpectra  `json:"primaries"`
-	Tones       savedTones    `json:"tones"`
-	Coupling    *savedMatrix  `json:"coupling,omitempty"`
-	Supply      *savedSupply  `json:"supply,omitempty"`
-	White       *savedWhite   `json:"white_subpixel,omitempty"`
-	Dimming     *savedDimming `json:"dimming,omitempty"`
-	Drift       *savedDrift   `json:"drift,omitempty"`
-	Field       *savedField   `json:"field,omitempty"`
-	Flicker     *savedFlicker `json:"flicker,omitempty"`
-	Reflectance float64       `json:"reflectance,omitempty"`
-	Modes       []savedMode   `json:"modes,omitempty"`
-	WarmUp      *savedWarmUp  `json:"warm_up,omitempty"`
-	Brightness  *savedControl `json:"brightness,omitempty"`
-	Gain        *savedControl `json:"gain,omitempty"`
+	Kind        string         `json:"kind"`
+	Version     int            `json:"version"`
+	Name        string         `json:"name"`
+	Mode        string         `json:"mode,omitempty"`
+	SelfLit     bool           `json:"self_luminous,omitempty"`
+	Origin      string         `json:"origin,omitempty"`
+	Notes       []string       `json:"notes,omitempty"`
+	Primaries   savedSpectra   `json:"primaries"`
+	Tones       savedTones     `json:"tones"`
+	Coupling    *savedMatrix   `json:"coupling,omitempty"`
+	Supply      *savedSupply   `json:"supply,omitempty"`
+	White       *savedWhite    `json:"white_subpixel,omitempty"`
+	Dimming     *savedDimming  `json:"dimming,omitempty"`
+	Drift       *savedDrift    `json:"drift,omitempty"`
+	Field       *savedField    `json:"field,omitempty"`
+	Flicker     *savedFlicker  `json:"flicker,omitempty"`
+	Settling    *savedSettling `json:"settling,omitempty"`
+	Reflectance float64        `json:"reflectance,omitempty"`
+	Modes       []savedMode    `json:"modes,omitempty"`
+	WarmUp      *savedWarmUp   `json:"warm_up,omitempty"`
+	Brightness  *savedControl  `json:"brightness,omitempty"`
+	Gain        *savedControl  `json:"gain,omitempty"`
 }
 
 // savedThree is a figure a channel.
@@ -117,6 +118,11 @@ type savedFlicker struct {
 	Hz    float64 `json:"hz"`
 	Depth float64 `json:"depth"`
 	Duty  float64 `json:"duty"`
+}
+
+type savedSettling struct {
+	Rise savedTime `json:"rise"`
+	Fall savedTime `json:"fall"`
 }
 
 type savedMode struct {

@@ -40,6 +40,9 @@ func save(s Spec) (f savedSpec, err error) {
 	if s.Flicker != (Flicker{}) {
 		f.Flicker = (*savedFlicker)(&s.Flicker)
 	}
+	if n := s.Settling; n != (Settling{}) {
+		f.Settling = &savedSettling{savedTime(n.Rise), savedTime(n.Fall)}
+	}
 	for _, m := range s.Modes {
 		text, err := toneText("the gamut mode "+m.Name, m.Tone)
 		if err != nil {
@@ -81,6 +84,9 @@ func (f *savedSpec) spec() (s Spec, err error) {
 	s.Gain = Response(*cmp.Or(f.Gain, &savedControl{}))
 	if n := f.Drift; n != nil {
 		s.Drift = Drift{n.Amount.array(), time.Duration(n.Time), n.Wave.array(), time.Duration(n.Period)}
+	}
+	if n := f.Settling; n != nil {
+		s.Settling = Settling{time.Duration(n.Rise), time.Duration(n.Fall)}
 	}
 	if n := f.Field; n != nil {
 		s.Field = Field{n.Fall.array(), n.Across.array(), n.Down.array()}

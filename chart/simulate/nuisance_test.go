@@ -112,6 +112,36 @@ func TestFlicker(t *testing.T) {
 	}
 }
 
+// TestSettling: a step up and a step down, part of the way after as many time
+// constants as went by to the middle of the integration; a patch that stays
+// does not move.
+func TestSettling(t *testing.T) {
+	d := plain(t, func(s *simulate.Spec) { s.Settling = simulate.Settling{Rise: 2 * time.Second, Fall: 4 * time.Second} }, simulate.Options{})
+	i, p := d.Spectroradiometer(), d.Spec().Primaries
+	rest := func(name string, wait time.Duration, full, before [3]float64, slow float64) {
+		t.Helper()
+		if err := d.Clock().Sleep(context.Background(), wait); err != nil {
+			t.Fatal(err)
+		}
+		s := read(t, i, 0, 0)
+		left := math.Exp(-(wait.Seconds() + s.Duration.Seconds()/2) / slow)
+		var a [3]float64
+		for c := range a {
+			a[c] = full[c] + (before[c]-full[c])*left
+		}
+		near(t, name, s.XYZ, sum(p, a), 1e-9)
+	}
+	show(t, d, colorimetry.RGB{R: 1})
+	rest("from darkness", 0, [3]float64{1, 0, 0}, [3]float64{}, 2)
+	show(t, d, colorimetry.RGB{R: 1, G: 1})
+	rest("up", time.Second, [3]float64{1, 1, 0}, [3]float64{1, 0, 0}, 2)
+	show(t, d, colorimetry.RGB{R: 1, G: 1})
+	rest("the same", 0, [3]float64{1, 1, 0}, [3]float64{1, 1, 0}, 2)
+	show(t, d, colorimetry.RGB{R: 1})
+	rest("down", 0, [3]float64{1, 0, 0}, [3]float64{1, 1, 0}, 4)
+	near(t, "truth is settled", d.Truth(colorimetry.RGB{R: 1}), sum(p, [3]float64{1, 0, 0}), 1e-12)
+}
+
 // TestField: the corners, the edges and the centre by the formula; places off
 // the screen are refused.
 func TestField(t *testing.T) {
@@ -219,6 +249,7 @@ func TestNuisanceRefusals(t *testing.T) {
 		"flicker":           func(s *simulate.Spec) { s.Flicker = simulate.Flicker{Hz: 60, Depth: 1, Duty: 1} },
 		"flicker's rate":    func(s *simulate.Spec) { s.Flicker = simulate.Flicker{Hz: 1e9, Depth: 1, Duty: 0.5} },
 		"flicker NaN":       func(s *simulate.Spec) { s.Flicker = simulate.Flicker{Hz: nan, Depth: 1, Duty: 0.5} },
+		"settling":          func(s *simulate.Spec) { s.Settling.Fall = -1 },
 		"reflectance":       func(s *simulate.Spec) { s.Reflectance = 1.1 },
 		"nameless mode":     func(s *simulate.Spec) { s.Modes = []simulate.Mode{{Tone: tone.SRGB{}}} },
 		"mode without tone": func(s *simulate.Spec) { s.Modes = []simulate.Mode{{Name: "a"}} },

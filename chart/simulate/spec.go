@@ -32,10 +32,11 @@ type Spec struct {
 	White    WhiteSubpixel // takes a part of the common light
 
 	// Nuisances, none of them where the value is zero.
-	Dimming Dimming // under the load of the whole picture
-	Drift   Drift   // during a run
-	Field   Field   // over the screen
-	Flicker Flicker // of the light
+	Dimming  Dimming  // under the load of the whole picture
+	Drift    Drift    // during a run
+	Field    Field    // over the screen
+	Flicker  Flicker  // of the light
+	Settling Settling // after a patch was shown
 	// Reflectance is the share of the room's light that the screen sends back
 	// in all directions alike, 0 to 1; 0 means 0.01, which is invented.
 	Reflectance float64
@@ -157,7 +158,7 @@ func (s *Spec) check() error {
 		return fmt.Errorf("simulate: the screen reflects the share %g; give 0 to 1", s.Reflectance)
 	}
 	return cmp.Or(s.Coupling.check(), s.Supply.complete(), s.White.check(),
-		s.Dimming.check(), s.Drift.check(), s.Field.check(), s.Flicker.check(), s.checkModes())
+		s.Dimming.check(), s.Drift.check(), s.Field.check(), s.Flicker.check(), s.Settling.check(), s.checkModes())
 }
 
 // channelNames are the channels in the order of every array of three.
