@@ -21,7 +21,7 @@ import (
 func block(t *testing.T, kind string) string {
 	t.Helper()
 	b, err := os.ReadFile("PROTOCOL.md")
-	must(t, err)
+	noError(t, err)
 	_, after, ok := strings.Cut(string(b), "```"+kind+"\n")
 	if !ok {
 		t.Fatalf("the page has no %s", kind)
@@ -35,43 +35,43 @@ func block(t *testing.T, kind string) string {
 func TestPageSession(t *testing.T) {
 	watch(t)
 	ctx, dir := context.Background(), folder(t)
-	must(t, os.WriteFile(filepath.Join(dir, "session"), []byte(block(t, "session")), 0o600))
+	noError(t, os.WriteFile(filepath.Join(dir, "session"), []byte(block(t, "session")), 0o600))
 	o := fast()
 	o.Restarts = -1
 	p, err := plug.Start(ctx, command(t, "script", dir), o)
-	must(t, err)
+	noError(t, err)
 	t.Cleanup(func() { p.Close() })
 	d := roles(t, p)
 	reference, err := p.Reference()
-	must(t, err)
+	noError(t, err)
 	loader := d.screen.(measure.CurveLoader)
 	curves, err := tone.NewChannels([]float64{0, 32768. / 65535, 1}, []float64{0, 32768. / 65535, 1}, []float64{0, 30000. / 65535, 62000. / 65535})
-	must(t, err)
-	must(t, d.controls.Set(ctx, "brightness", 80))
-	must(t, loader.LoadCurves(ctx, curves))
+	noError(t, err)
+	noError(t, d.controls.Set(ctx, "brightness", 80))
+	noError(t, loader.LoadCurves(ctx, curves))
 	white, dim := colorimetry.Gray(1), colorimetry.RGB{R: 1.0 / 3, B: 0.25}
 	var own *plug.AnswerError
 	if _, err := d.instrument.Measure(ctx, measure.Request{Signal: white}); !errors.As(err, &own) {
 		t.Fatalf("%v", err)
 	}
-	must(t, d.screen.Show(ctx, white))
-	must(t, d.clock.Sleep(ctx, 1200*time.Millisecond))
+	noError(t, d.screen.Show(ctx, white))
+	noError(t, d.clock.Sleep(ctx, 1200*time.Millisecond))
 	var last measure.Sample
 	for i := range 2 {
 		last, err = d.instrument.Measure(ctx, measure.Request{Repeat: i, Signal: white})
-		must(t, err)
+		noError(t, err)
 	}
 	written, err := json.Marshal([]float64{last.XYZ.X, last.XYZ.Y, last.XYZ.Z})
-	must(t, err)
+	noError(t, err)
 	if !strings.Contains(block(t, "session"), string(written)) {
 		t.Errorf("%s is not what the page says", written)
 	}
 	ended := d.clock.Now()
-	must(t, loader.LoadCurves(ctx, tone.Channels{}))
-	must(t, d.screen.Show(ctx, dim))
+	noError(t, loader.LoadCurves(ctx, tone.Channels{}))
+	noError(t, d.screen.Show(ctx, dim))
 	_, err = reference.Measure(ctx, measure.Request{Reading: 1, Signal: dim})
-	must(t, err)
-	must(t, d.clock.(measure.Restorer).Restore(ctx, measure.Reading{Index: 0, Time: ended}))
+	noError(t, err)
+	noError(t, d.clock.(measure.Restorer).Restore(ctx, measure.Reading{Index: 0, Time: ended}))
 }
 
 // The program on the page conforms.
@@ -81,11 +81,11 @@ func TestPageProgram(t *testing.T) {
 		t.Skip("python3 is needed to run the program on the page")
 	}
 	path := filepath.Join(t.TempDir(), "driver with spaces.py")
-	must(t, os.WriteFile(path, []byte(block(t, "python")), 0o600))
+	noError(t, os.WriteFile(path, []byte(block(t, "python")), 0o600))
 	c, err := plug.ParseCommand(`process:` + python + ` "` + path + `"`)
-	must(t, err)
+	noError(t, err)
 	report, err := plug.Conform(context.Background(), c, plug.ConformOptions{Options: fast()})
-	must(t, err)
+	noError(t, err)
 	if !report.Passed() || len(report.Checks) < 6 {
 		t.Errorf("%s", text(report))
 	}
@@ -132,7 +132,7 @@ func TestConform(t *testing.T) {
 				o.EndTimeout = 200 * time.Millisecond
 			}
 			report, err := plug.Conform(context.Background(), command(t, fault, dir), o)
-			must(t, err)
+			noError(t, err)
 			if report.Passed() != (want[0] == "") {
 				t.Fatalf("%s", text(report))
 			}

@@ -26,7 +26,8 @@ type Options struct {
 	// one in a row; 0 = 1 s, at most a minute.
 	Pause time.Duration
 	// Say takes what the program wants to tell a person while it works, a
-	// sentence that is escaped and cut. Calls are serial. Nil drops it.
+	// sentence that is escaped and cut. Calls are serial, and must not use the
+	// Process. Nil drops it.
 	Say func(sentence string)
 }
 
@@ -252,7 +253,7 @@ func (p *Process) exchange(ctx context.Context, k *child, r request, limit time.
 	r.ID = k.id
 	line, err := r.line()
 	if err != nil {
-		return fmt.Errorf("plug: this cannot be told to a program: %w", err)
+		return err
 	}
 	k.owed, k.expiry = r.ID, time.Now().Add(limit)
 	late := time.NewTimer(limit)

@@ -34,6 +34,9 @@ func (p *Process) tell(ctx context.Context, doing string, r request, limit time.
 // once makes one call. A program that was ended is started again first. A
 // *ProgramError says that the program failed in this call and was ended.
 func (p *Process) once(ctx context.Context, doing string, r request, limit time.Duration, done any) error {
+	if _, err := r.line(); err != nil {
+		return fmt.Errorf("plug: %s: this cannot be told to a program: %w", doing, err)
+	}
 	if err := p.ready(ctx); err != nil {
 		return err
 	}

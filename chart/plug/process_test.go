@@ -3,12 +3,14 @@ package plug_test
 import (
 	"context"
 	"errors"
+	"math"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/chart/plug"
 	"example.org/primaries/colorimetry"
@@ -37,7 +39,7 @@ func roles(t *testing.T, p *plug.Process) (d devices) {
 	return d
 }
 
-func must(t *testing.T, err error) {
+func noError(t *testing.T, err error) {
 	t.Helper()
 	if err != nil {
 		t.Fatal(err)
@@ -66,17 +68,17 @@ func TestProcess(t *testing.T) {
 	if got := d.instrument.Instrument(); got != wantEye {
 		t.Errorf("instrument %+v, want %+v", got, wantEye)
 	}
-	must(t, d.screen.Show(ctx, colorimetry.RGB{R: 1.0 / 3, G: 0.5, B: 1}))
-	must(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Identity(3)))
-	must(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Channels{}))
-	must(t, d.screen.(measure.SelfChecker).CheckScreen(ctx))
-	must(t, d.controls.Set(ctx, "red gain", -2))
+	noError(t, d.screen.Show(ctx, colorimetry.RGB{R: 1.0 / 3, G: 0.5, B: 1}))
+	noError(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Identity(3)))
+	noError(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Channels{}))
+	noError(t, d.screen.(measure.SelfChecker).CheckScreen(ctx))
+	noError(t, d.controls.Set(ctx, "red gain", -2))
 	if got := d.controls.Controls()[1].Now; got != -2 {
 		t.Errorf("red gain stands at %d", got)
 	}
-	must(t, d.clock.Sleep(ctx, 1234567891))
+	noError(t, d.clock.Sleep(ctx, 1234567891))
 	s, err := d.instrument.Measure(ctx, white)
-	must(t, err)
+	noError(t, err)
 	third := 1.0 / 3
 	if want := (colorimetry.XYZ{X: 95.5, Y: 100 + third, Z: 108.8}); s.XYZ != want || s.Duration != time.Second {
 		t.Errorf("%v in %v, want %v to the bit", s.XYZ, s.Duration, want)
@@ -92,14 +94,14 @@ func TestProcess(t *testing.T) {
 	if !dark.DarkCalibration().IsZero() {
 		t.Error("a dark calibration is in force before there was one")
 	}
-	must(t, dark.CalibrateDark(ctx))
+	noError(t, dark.CalibrateDark(ctx))
 	if got, want := dark.DarkCalibration(), at.Add(time.Hour); !got.Equal(want) {
 		t.Errorf("the calibration holds until %v, want %v", got, want)
 	}
 	if !slices.Equal(said, []string{`Put the cap on.\a`}) {
 		t.Errorf("it said %q", said)
 	}
-	must(t, d.clock.(measure.Restorer).Restore(ctx, measure.Reading{Index: 9, Time: at.Add(time.Minute)}))
+	noError(t, d.clock.(measure.Restorer).Restore(ctx, measure.Reading{Index: 9, Time: at.Add(time.Minute)}))
 	if got := d.clock.Now(); !got.Equal(at.Add(time.Minute)) {
 		t.Errorf("restored to %v", got)
 	}
@@ -139,7 +141,10 @@ func TestProcessRefuses(t *testing.T) {
 			t.Errorf("%s %d: %v", name, step, err)
 		}
 	}
-	if got := heard(t, dir); len(got) != 1 {
+	if err := d.screen.Show(context.Background(), colorimetry.RGB{R: math.NaN()}); err == nil || !strings.Contains(err.Error(), "cannot be told") {
+		t.Errorf("a signal that is no number: %v", err)
+	}
+	if got := heard(t, dir); len(got) != 1 || p.Restarts() != 0 {
 		t.Errorf("it heard %q", got)
 	}
 }
@@ -155,14 +160,14 @@ func TestClose(t *testing.T) {
 		failed <- err
 	}()
 	time.Sleep(50 * time.Millisecond)
-	must(t, p.Close())
+	noError(t, p.Close())
 	if err := <-failed; err == nil || !strings.Contains(err.Error(), "was closed") {
 		t.Errorf("the call under way ended with %v", err)
 	}
 	if err := d.screen.Show(context.Background(), colorimetry.RGB{}); err == nil || !strings.Contains(err.Error(), "was closed") {
 		t.Errorf("%v", err)
 	}
-	must(t, p.Close())
+	noError(t, p.Close())
 }
 
 // A call that was interrupted leaves the program in step: its late answer is
@@ -197,7 +202,7 @@ func TestFaultInMeasure(t *testing.T) {
 		"hangs":                  "no answer in time: it was given 300ms and was ended",
 		"hangs with company":     "no answer in time",
 		"answers late":           "no answer in time",
-		"prints garbage":         `this is no JSON: it said "Initialising device \x1b[31m..."`,
+		"prints garbage":         `this is no JSON: invalid character 'I' looking for beginning of value: it said "Initialising device \x1b[31m..."`,
 		"prints a line too long": `a line of more than 1048576 bytes: it said ` + "`99999",
 		"answers the wrong id":   "it answered message 4, and message 5 was asked",
 		"closes stdout":          "it ended or closed its standard output",
@@ -217,9 +222,9 @@ func TestFaultInMeasure(t *testing.T) {
 			ctx := context.Background()
 			p, dir := startBeside(t, fault, o)
 			d := roles(t, p)
-			must(t, d.controls.Set(ctx, "red gain", 3))
-			must(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Identity(2)))
-			must(t, d.screen.Show(ctx, colorimetry.Gray(0.5)))
+			noError(t, d.controls.Set(ctx, "red gain", 3))
+			noError(t, d.screen.(measure.CurveLoader).LoadCurves(ctx, tone.Identity(2)))
+			noError(t, d.screen.Show(ctx, colorimetry.Gray(0.5)))
 			_, err := d.instrument.Measure(ctx, white)
 			if err == nil || !strings.Contains(err.Error(), says) || !errors.Is(err, measure.ErrTransient) || len(err.Error()) > 4000 {
 				t.Fatalf("%v, want passing trouble that says %s", err, says)
@@ -253,7 +258,7 @@ func TestFaultCrashMidAnswer(t *testing.T) {
 	p, _ := start(t, "crashes mid-answer", fast())
 	d := roles(t, p)
 	_, err := d.instrument.Measure(context.Background(), white)
-	must(t, err)
+	noError(t, err)
 	_, err = d.instrument.Measure(context.Background(), white)
 	for _, says := range []string{`it ended in the middle of a line`, `2026-01-05T09`, `"segmentation fault"`, "reading 4"} {
 		if err == nil || !strings.Contains(err.Error(), says) {
@@ -371,7 +376,7 @@ func TestFaultOwnWord(t *testing.T) {
 		}
 	}
 	_, err := d.instrument.Measure(ctx, white)
-	must(t, err)
+	noError(t, err)
 	q, _ := start(t, "fails", fast())
 	d = roles(t, q)
 	var own *plug.AnswerError
@@ -418,7 +423,7 @@ func TestFaultScreenVanishes(t *testing.T) {
 	ctx := context.Background()
 	p, _ := start(t, "vanishes", fast())
 	d := roles(t, p)
-	must(t, d.screen.Show(ctx, colorimetry.Gray(1)))
+	noError(t, d.screen.Show(ctx, colorimetry.Gray(1)))
 	var met *measure.ConditionError
 	for range 300 { // until the end was noticed
 		if err := d.screen.(measure.SelfChecker).CheckScreen(ctx); errors.As(err, &met) {
@@ -429,8 +434,8 @@ func TestFaultScreenVanishes(t *testing.T) {
 	if met == nil || met.Condition != measure.PatchNotShown {
 		t.Fatalf("%v", met)
 	}
-	must(t, d.screen.Show(ctx, colorimetry.Gray(1)))
-	must(t, d.screen.(measure.SelfChecker).CheckScreen(ctx))
+	noError(t, d.screen.Show(ctx, colorimetry.Gray(1)))
+	noError(t, d.screen.(measure.SelfChecker).CheckScreen(ctx))
 }
 
 // A program that does not read what it is told, with more of it than a pipe
@@ -447,7 +452,7 @@ func TestFaultDeafAndStubborn(t *testing.T) {
 	o.EndTimeout = 300 * time.Millisecond
 	q, _ := start(t, "stubborn", o)
 	began := time.Now()
-	must(t, q.Close())
+	noError(t, q.Close())
 	if took := time.Since(began); took < o.EndTimeout || took > 5*time.Second {
 		t.Errorf("it was ended after %v", took)
 	}
@@ -457,7 +462,7 @@ func TestFaultDeafAndStubborn(t *testing.T) {
 func TestFaultLoudOnStderr(t *testing.T) {
 	p, _ := start(t, "loud on stderr", fast())
 	d := roles(t, p)
-	must(t, d.screen.Show(context.Background(), colorimetry.Gray(1)))
+	noError(t, d.screen.Show(context.Background(), colorimetry.Gray(1)))
 }
 
 func TestFaultLosesItsClock(t *testing.T) {
@@ -467,5 +472,51 @@ func TestFaultLosesItsClock(t *testing.T) {
 	d := roles(t, p)
 	if err := d.screen.Show(context.Background(), colorimetry.Gray(1)); err == nil || !strings.Contains(err.Error(), `does not say "now"`) {
 		t.Errorf("%v", err)
+	}
+}
+
+// One command is one process, however often it is named.
+func TestPrograms(t *testing.T) {
+	watch(t)
+	ctx, a, b := context.Background(), folder(t), folder(t)
+	var programs plug.Programs
+	first, err := programs.Start(ctx, command(t, "none", a), fast())
+	noError(t, err)
+	same, err := programs.Start(ctx, command(t, "none", a), fast())
+	noError(t, err)
+	other, err := programs.Start(ctx, command(t, "none", b), fast())
+	noError(t, err)
+	if first != same || first == other {
+		t.Error("equal commands are not one process, or others are")
+	}
+	if _, err := programs.Start(ctx, command(t, "exits at start", folder(t)), fast()); err == nil {
+		t.Error("a program that did not start is no error")
+	}
+	noError(t, programs.Close())
+	for _, p := range []*plug.Process{first, other} {
+		if err := roles(t, p).screen.Show(ctx, colorimetry.RGB{}); err == nil {
+			t.Error("a program lives on")
+		}
+	}
+}
+
+// A session goes on when the instrument was unplugged and came back: the
+// reading is taken again, and flagged.
+func TestFaultUnpluggedAndBack(t *testing.T) {
+	ctx := context.Background()
+	p, dir := start(t, "unplugged", fast())
+	d := roles(t, p)
+	s, err := measure.Open(ctx, measure.Setup{Screen: d.screen, Instrument: d.instrument, Controls: d.controls, Clock: d.clock})
+	noError(t, err)
+	noError(t, s.SetControl(ctx, "brightness", 30))
+	list, err := s.ReadSet(ctx, "s", []chart.Patch{{Signal: colorimetry.Gray(1)}, {Signal: colorimetry.Gray(0.5)}, {Signal: colorimetry.Gray(0.25)}}, 2)
+	noError(t, err)
+	for i, want := range []bool{false, true, false} {
+		if got := slices.Contains(list[i].Flags, measure.FlagRetried); got != want || list[i].Raw.X != 95.5 {
+			t.Errorf("reading %d is %v, flags %q", i, list[i].Raw, list[i].Flags)
+		}
+	}
+	if p.Restarts() != 3 || !slices.Contains(heard(t, dir), `4: {"do":"set","control":"brightness","step":30}`) {
+		t.Errorf("%d restarts, and it heard %q", p.Restarts(), heard(t, dir))
 	}
 }

@@ -167,13 +167,14 @@ func possible(t time.Time) bool { return t.Year() >= 1970 && t.Year() <= 2200 }
 // checkForm tests that a line is one JSON object in UTF-8 with no null in it, no
 // field twice, none with other letters than small ones, and not nested too deep.
 func checkForm(line []byte) error {
+	err := json.Unmarshal(line, new(json.RawMessage))
 	switch {
 	case !utf8.Valid(line):
 		return errors.New("this is no UTF-8")
 	case len(bytes.TrimSpace(line)) == 0:
 		return errors.New("the line is empty")
-	case !json.Valid(line):
-		return errors.New("this is no JSON")
+	case err != nil:
+		return fmt.Errorf("this is no JSON: %w", err)
 	case bytes.TrimSpace(line)[0] != '{':
 		return errors.New("this is no JSON object")
 	}
