@@ -224,7 +224,7 @@ func (b *Browser) Show(ctx context.Context, signal colorimetry.RGB) error {
 // LoadCurves puts curves in force, from the next patch on; the zero Channels
 // takes them away. The page looks signals up in a table of 256 entries a
 // channel, so that levels are lost as on any path of 8 bits. Curves that were
-// handed to the system (see [Browser.HandOver]) are left to it; others are an
+// handed to the system (see [HandOver]) are left to it; others are an
 // error while it holds those.
 func (b *Browser) LoadCurves(ctx context.Context, curves tone.Channels) error {
 	if err := ctx.Err(); err != nil {

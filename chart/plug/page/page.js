@@ -309,7 +309,7 @@ $("done").onclick = async () => {
 size.wire(sized);
 
 document.addEventListener("keydown", (e) => {
-	if (mode() !== "run" || !view.looking) return;
+	if (mode() !== "run" || !view.looking || e.repeat) return;
 	const step = { ArrowRight: 1, PageDown: 1, " ": 1, Enter: 1, ArrowLeft: -1, PageUp: -1, q: 0 }[e.key];
 	if (step === undefined) return;
 	e.preventDefault();
