@@ -1,6 +1,7 @@
 package simulate
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -63,24 +64,8 @@ type Dark struct {
 const darkMargin = 5 * time.Minute
 
 func (t *Traits) complete(name string, lowest float64, integration time.Duration) error {
-	or := func(s, otherwise string) string {
-		if s == "" {
-			return otherwise
-		}
-		return s
-	}
-	t.Name = or(t.Name, name)
-	for _, f := range []struct {
-		figure    *float64
-		otherwise float64
-	}{{&t.LowestCdM2, lowest}, {&t.Longest, 4}, {&t.Outliers.Size, 0.1}, {&t.Dark.CdM2PerHour, 0.02}} {
-		if *f.figure == 0 {
-			*f.figure = f.otherwise
-		}
-	}
-	if t.Integration == 0 {
-		t.Integration = integration
-	}
+	t.Name, t.LowestCdM2, t.Integration = cmp.Or(t.Name, name), cmp.Or(t.LowestCdM2, lowest), cmp.Or(t.Integration, integration)
+	t.Longest, t.Outliers.Size, t.Dark.CdM2PerHour = cmp.Or(t.Longest, 4), cmp.Or(t.Outliers.Size, 0.1), cmp.Or(t.Dark.CdM2PerHour, 0.02)
 	switch t.Use {
 	case "", measure.UseContact, measure.UseDistance, measure.UseAmbient:
 	default:

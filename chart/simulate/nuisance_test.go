@@ -275,31 +275,64 @@ func TestNuisanceRefusals(t *testing.T) {
 	}
 }
 
-// TestTroubled: a run of 1,000 patches on a display with every nuisance on,
-// in which white loses 3 % and 0.003 in u'v'.
+// TestTroubled: a run of 1,000 patches on a display with every nuisance on, in
+// which white loses 3 % and 0.003 in u'v'. The readings lie several times the
+// instrument's noise from the truth; without the drift they lie as far as the
+// noise alone puts them, since all else is part of the truth or below it.
 func TestTroubled(t *testing.T) {
-	ctx := context.Background()
-	d, err := simulate.New(simulate.SaggingPanel.Spec().Troubled(), simulate.Options{Seed: 1})
-	if err != nil {
-		t.Fatal(err)
+	for _, drifts := range []bool{true, false} {
+		spec := simulate.SaggingPanel.Spec().Troubled()
+		if !drifts {
+			spec.Drift = simulate.Drift{}
+		}
+		d, err := simulate.New(spec, simulate.Options{Seed: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		off, most := troubledRun(t, d)
+		white := colorimetry.Gray(1)
+		lost := 1 - d.TruthAt(white, d.Clock().Now()).Y/d.Truth(white).Y
+		t.Logf("drift %v: after %v white lost %.2f %% and up to %.4f in u'v'; readings are off by %.2f of their noise",
+			drifts, d.Clock().Now().Sub(simulate.Measured(simulate.CRT, simulate.Options{}).Clock().Now()), 100*lost, most, off)
+		switch {
+		case drifts && (lost < 0.029 || lost > 0.035 || most < 0.0029 || most > 0.0036 || off < 3):
+			t.Errorf("white lost %.4f and %.5f in u'v', readings are off by %.2f", lost, most, off)
+		case !drifts && (lost != 0 || math.Abs(off-1) > 0.05): // 3,000 squares: 1 ± 0.013
+			t.Errorf("without drift white lost %g, readings are off by %.2f", lost, off)
+		}
 	}
-	s, err := measure.Open(ctx, measure.Setup{Screen: d, Instrument: d.Colorimeter(), Clock: d.Clock(), Averages: 2})
+}
+
+// troubledRun reads 1,000 patches twice each, with a colorimeter that needs no
+// correction, and returns their root mean square distance from the truth in
+// units of the noise, and how far white strayed in u'v'.
+func troubledRun(t *testing.T, d *simulate.Display) (off, most float64) {
+	t.Helper()
+	ctx := context.Background()
+	const averages = 2
+	i := filter(t, d, simulate.FilterMeter{Sensitivities: spectrumOfCIE()})
+	s, err := measure.Open(ctx, measure.Setup{Screen: d, Instrument: i, Clock: d.Clock(), Averages: averages})
 	if err != nil {
 		t.Fatal(err)
 	}
 	white := colorimetry.Gray(1)
-	var most float64
-	for k := range 1000 {
+	squares := 0.0
+	const n = 1000
+	for k := range n {
 		signal := colorimetry.RGB{R: float64(k*7%10) / 9, G: float64(k*3%11) / 10, B: float64(k*5%13) / 12}
-		if _, err := s.Read(ctx, measure.ReadRequest{Stage: measure.StageCharts, Patch: chart.Patch{Signal: signal}}); err != nil {
+		r, err := s.Read(ctx, measure.ReadRequest{Stage: measure.StageCharts, Patch: chart.Patch{Signal: signal}})
+		if err != nil {
 			t.Fatal(err)
 		}
-		now := d.TruthAt(white, d.Clock().Now())
-		most = math.Max(most, now.UV().Distance(d.Truth(white).UV()))
+		truth := d.Truth(signal)
+		inverse, err := i.Instrument().Noise.Covariance(truth, averages).Inverse()
+		if err != nil {
+			t.Fatal(err)
+		}
+		e := r.Raw.Sub(truth)
+		v := inverse.Apply(e)
+		squares += (e.X*v.X + e.Y*v.Y + e.Z*v.Z) / 3
+		most = math.Max(most, d.TruthAt(white, d.Clock().Now()).UV().Distance(d.Truth(white).UV()))
 	}
-	now := d.TruthAt(white, d.Clock().Now())
-	t.Logf("after 1,000 patches in %v white lost %.2f %% and %.4f in u'v'", d.Clock().Now().Sub(s.Header().Start), 100*(1-now.Y/d.Truth(white).Y), most)
-	if lost := 1 - now.Y/d.Truth(white).Y; lost < 0.029 || lost > 0.035 || most < 0.0029 || most > 0.0036 {
-		t.Errorf("white lost %.4f and %.5f in u'v'", lost, most)
-	}
+	return math.Sqrt(squares / n), most
 }
