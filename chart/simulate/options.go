@@ -95,5 +95,6 @@ func noiseOr(n *measure.Noise, otherwise measure.Noise) *measure.Noise {
 	return &otherwise
 }
 
-// maxLux is direct sunlight, about.
+// maxLux is about that of direct sunlight (from memory); brighter is a slip of
+// the pen.
 const maxLux = 1e5
