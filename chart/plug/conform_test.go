@@ -126,8 +126,10 @@ func TestConform(t *testing.T) {
 			dir := folder(t)
 			o := plug.ConformOptions{Options: fast(), Person: true}
 			switch {
-			case strings.Contains(fault, "hangs"), strings.Contains(fault, "silent"):
-				o.StartTimeout, o.MeasureTimeout = 500*time.Millisecond, 100*time.Millisecond
+			case fault == "silent at start":
+				o.StartTimeout = 300 * time.Millisecond
+			case fault == "always hangs":
+				o.MeasureTimeout = 100 * time.Millisecond
 			case fault == "stubborn":
 				o.EndTimeout = 200 * time.Millisecond
 			}

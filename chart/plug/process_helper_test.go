@@ -316,7 +316,9 @@ func (h *helper) misbehave(id int, do string) int {
 	case h.is("closes stdout") && measure && first:
 		h.out.Close()
 		forever()
-	case h.is("answers late") && measure && first, h.is("slow") && measure && h.calls[do] == 1:
+	case h.is("answers late") && measure && first:
+		time.Sleep(1500 * time.Millisecond)
+	case h.is("slow") && measure && h.calls[do] == 1:
 		time.Sleep(600 * time.Millisecond)
 	}
 	return -1

@@ -199,7 +199,7 @@ func TestFaultAnswersAfterInterrupt(t *testing.T) {
 func TestFaultInMeasure(t *testing.T) {
 	watch(t)
 	for fault, says := range map[string]string{
-		"hangs":                  "no answer in time: it was given 300ms and was ended",
+		"hangs":                  "no answer in time: it was given 700ms and was ended",
 		"hangs with company":     "no answer in time",
 		"answers late":           "no answer in time",
 		"prints garbage":         `this is no JSON: invalid character 'I' looking for beginning of value: it said "Initialising device \x1b[31m..."`,
@@ -211,10 +211,7 @@ func TestFaultInMeasure(t *testing.T) {
 			t.Parallel()
 			o := fast()
 			if strings.Contains(says, "in time") {
-				o.MeasureTimeout = 300 * time.Millisecond
-			}
-			if fault == "hangs with company" {
-				o.MeasureTimeout = time.Second // it has a program to start
+				o.MeasureTimeout = 700 * time.Millisecond
 			}
 			if fault == "prints a line too long" {
 				o.MeasureTimeout = 0
@@ -279,7 +276,7 @@ func TestFaultInState(t *testing.T) {
 		t.Run(fault, func(t *testing.T) {
 			o := fast()
 			if fault == "hangs in show" {
-				o.Timeout = 300 * time.Millisecond
+				o.Timeout = 700 * time.Millisecond
 			}
 			p, dir := start(t, fault, o)
 			d := roles(t, p)
