@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"regexp"
 	"strconv"
 	"strings"
@@ -17,6 +18,7 @@ import (
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/spectrum"
 	"example.org/primaries/examples/internal/cli"
+	"example.org/primaries/fit/characterise"
 )
 
 // Words for the devices of a run, beside a command.
@@ -203,12 +205,49 @@ func parseMenu(text string) ([]measure.Control, error) {
 	return list, nil
 }
 
-// before waits for the page, where the screen is one.
-func (d *devices) before(*cli.Progress) func(context.Context, *measure.Session) error {
+// before waits for the page, where the screen is one, and sees how its colours
+// reach the display.
+func (d *devices) before(show *cli.Progress) func(context.Context, *measure.Session) error {
 	if d.page == nil {
 		return nil
 	}
 	return func(ctx context.Context, s *measure.Session) error {
-		return d.page.Wait(ctx)
+		if !s.Replaying() {
+			if err := d.page.Wait(ctx); err != nil {
+				return err
+			}
+		}
+		route, err := plug.CheckRoute(ctx, s, d.page, plug.RouteOptions{})
+		if err == nil {
+			show.Line(route.Sentence)
+		}
+		return err
+	}
+}
+
+// after hands the curves to the system, where that is wanted.
+func (o *options) after(d *devices, folder *cli.Folder, show *cli.Progress) func(context.Context, *measure.Session, *characterise.Result) error {
+	if !o.handOver {
+		return nil
+	}
+	return func(ctx context.Context, s *measure.Session, result *characterise.Result) error {
+		if result.InForce.Len() == 0 {
+			return nil
+		}
+		name := result.Profile.FileName
+		if err := folder.Write(name, func(w io.Writer) error { _, err := w.Write(result.Profile.Bytes); return err }); err != nil {
+			return err
+		}
+		show.Line("Give " + folder.Path(name) + " to the system as the display's profile, see that its curves are loaded, and say so at the page.")
+		handed, err := plug.HandOver(ctx, s, d.page, plug.HandOverOptions{Advice: "Give " + name + " to the system as the display's profile, and see that its curves are loaded."})
+		var condition *measure.ConditionError
+		if errors.As(err, &condition) { // the profile is what it is; the report tells what the system does
+			result.Warnings = append(result.Warnings, handed.Sentence)
+			err = nil
+		}
+		if err == nil {
+			show.Line(handed.Sentence)
+		}
+		return err
 	}
 }

@@ -78,7 +78,7 @@ func (o *options) walk(ctx context.Context, folder *cli.Folder, std cli.IO, show
 	d.Journal, d.Replay, d.Digest, d.Seed = journal, lines, o.digest, o.seed
 	d.Progress = func(p measure.Progress) { show.Update(p.Stage, p.Done, p.Total, p.Left) }
 	return characterise.Run(ctx, characterise.Setup{
-		Measure: d.Setup, Before: d.before(show),
+		Measure: d.Setup, Before: d.before(show), After: o.after(d, folder, show),
 		Truth: d.truth, Aim: o.aim, Given: o.given, NoControls: o.controls == "none",
 		Correction: characterise.Correction{Kind: o.correction, Source: o.source, Sensitivities: d.sensitivities},
 		Patches:    o.patches, ProofPatches: o.proof, Profile: o.profile, Log: show.Line,

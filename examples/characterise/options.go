@@ -46,7 +46,7 @@ type options struct {
 	screen, instrument, reference  string // "simulated", "browser" or a command
 	menu                           []measure.Control
 	window                         int // area of the patch on the page, %
-	selfLit                        bool
+	selfLit, handOver              bool
 	readings, verify, curves, xyz  string
 	signalMax, share               float64
 	aim                            aim.Aim
@@ -76,6 +76,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.StringVar(&o.spectra, "display-spectra", "", "measured primaries (CSV `file`: wavelength_nm,R,G,B in W/sr/m²/nm)")
 	f.StringVar(&o.tones, "display-tones", "", "measured tone (CSV `file`: input_level,R,G,B, relative light)")
 	f.BoolVar(&o.force, "force", false, "replace an earlier result")
+	f.BoolVar(&o.handOver, "hand-over", false, "with -screen browser: at the end have the system take over the curves, and measure that it does")
 	f.StringVar(&o.history, "history", "", "history `file` (default history.jsonl beside -out)")
 	f.Choice(&o.icc, "icc", "4", "version of the profile", "2", "4")
 	f.StringVar(&o.instrument, "instrument", simulated, "who reads: simulated, or process:`command` that drives an instrument")
@@ -101,13 +102,13 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Whole(&o.window, "window", 10, 1, 100, "with -screen browser: area of the patch in `percent` of the screen")
 	f.Choice(&o.xyz, "xyz", "absolute", "with -readings: what X, Y and Z are", "absolute", "relative")
 	f.Exclude("readings come from one display, not from two", "readings", "display-spectra", "display-tones")
-	f.Exclude("readings are taken as they are", "readings", "bits", "controls", "correction", "instrument", "menu", "patches", "proof", "reference", "screen", "self-luminous", "source", "window")
+	f.Exclude("readings are taken as they are", "readings", "bits", "controls", "correction", "hand-over", "instrument", "menu", "patches", "proof", "reference", "screen", "self-luminous", "source", "window")
 	f.Exclude("the path is what the screen says", "screen", "bits", "display-spectra", "display-tones", "start")
 	f.Exclude("one is turned, the other leaves them alone", "menu", "controls")
 	f.Exclude("one begins anew, the other goes on", "force", "resume")
 	f.Exclude("nothing is held back from independent readings", "verify", "share")
 	f.Need("readings", "curves", "share", "signal-max", "verify", "xyz")
-	f.Need("screen", "instrument", "menu", "reference", "self-luminous", "window")
+	f.Need("screen", "hand-over", "instrument", "menu", "reference", "self-luminous", "window")
 	f.Need("instrument", "screen")
 	f.Need("display-spectra", "display-tones")
 	f.Need("display-tones", "display-spectra")
@@ -162,8 +163,8 @@ func (o *options) checkDevices(given map[string]bool) error {
 		return cli.Bad("-screen %s with -instrument %s: a simulated instrument sees a simulated screen alone; give both, or neither", o.screen, o.instrument)
 	case o.screen == browser && o.name == "":
 		return cli.Bad("-screen browser needs -display-name: a page does not know what display it is on")
-	case o.screen != browser && (given["self-luminous"] || given["window"]):
-		return cli.Bad("-self-luminous and -window go with -screen browser: a program says so itself")
+	case o.screen != browser && (given["self-luminous"] || given["window"] || o.handOver):
+		return cli.Bad("-hand-over, -self-luminous and -window go with -screen browser: a program sees to that itself")
 	case o.correction == characterise.FromSource:
 		return cli.Bad("-correction source needs the instrument's sensitivities, which a program does not state")
 	case !given["correction"]:
@@ -207,7 +208,7 @@ func (o *options) load(words aim.Words, given map[string]bool) (err error) {
 	if err != nil {
 		return err
 	}
-	o.digest, err = o.inputs.Digest(1, o.bits, o.patches, o.proof, o.icc, o.name, o.controls, o.correction, o.source, o.aim, o.given, o.share, o.signalMax, o.xyz, o.screen, o.instrument, o.reference, o.menu, o.window, o.selfLit)
+	o.digest, err = o.inputs.Digest(1, o.bits, o.patches, o.proof, o.icc, o.name, o.controls, o.correction, o.source, o.aim, o.given, o.share, o.signalMax, o.xyz, o.screen, o.instrument, o.reference, o.menu, o.window, o.selfLit, o.handOver)
 	return err
 }
 

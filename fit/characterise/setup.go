@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/chart/mismatch"
 	"example.org/primaries/colorimetry"
@@ -46,6 +47,9 @@ type Setup struct {
 	// to look at the path to the display. Its readings go through the session,
 	// and its error ends the run.
 	Before func(context.Context, *measure.Session) error
+	// After is likewise called when the profile is made: the place to see that
+	// the system takes over what the run used. It may add to the result.
+	After func(context.Context, *measure.Session, *Result) error
 	// Log takes a sentence as it comes: guidance, what a stage found, a
 	// warning. Nil drops it.
 	Log func(sentence string)
@@ -108,7 +112,11 @@ type Result struct {
 	InForce tone.Channels
 
 	Before, After []measure.Reading // the same patches as found and with curves
-	Chart, Proof  []measure.Reading
+	// Chart is corrected for Drift; what was read again is told in Again, of the
+	// proof too, which keeps its drift: it says what the display showed.
+	Chart, Proof []measure.Reading
+	Drift        measure.Drift
+	Again        []Again
 	// White is the white through the curves in force, all readings of it in
 	// the chart weighted; ProofWhite that of the proof.
 	White, ProofWhite measure.Reading
@@ -124,6 +132,13 @@ type Result struct {
 	Readings []measure.Reading // all, in order
 	Stages   []Stage
 	Warnings []string
+}
+
+// Again tells of a reading of the chart or of the proof that was taken again.
+type Again struct {
+	Stage string
+	Patch chart.Patch
+	measure.Again
 }
 
 // Native is a display's own black and primaries.

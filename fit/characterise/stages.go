@@ -162,14 +162,15 @@ func (w *Walk) MeasureChart(ctx context.Context) error {
 	end := w.begin(measure.StageCharts)
 	bits := w.result.Screen.Bits
 	set := chart.Order(chart.Default(w.setup.Patches, chart.Options{Bits: bits, Seed: w.setup.Measure.Seed}), chart.OrderOptions{Seed: w.setup.Measure.Seed})
-	var err error
-	if w.result.Chart, err = w.read(ctx, measure.StageCharts, set); err != nil {
+	res, err := w.readChart(ctx, measure.StageCharts, set, measure.ChartOptions{})
+	if err != nil {
 		return err
 	}
+	w.result.Chart, w.result.Drift = res.Readings, res.Drift
 	if w.result.White, err = meanOf(w.result.Chart, white); err != nil {
 		return err
 	}
-	end(fmt.Sprintf("%d patches were measured through the curves in force.", len(set)))
+	end(fmt.Sprintf("%d patches were measured through the curves in force; %v.", len(set), res.Drift))
 	return nil
 }
 
@@ -203,14 +204,14 @@ func (w *Walk) Prove(ctx context.Context) error {
 	}
 	o := chart.Options{Bits: w.result.Screen.Bits, Seed: w.setup.Measure.Seed + 1}
 	set := chart.Order(chart.Apart(shown, w.setup.ProofPatches, o), chart.OrderOptions{Seed: o.Seed})
-	read, err := w.read(ctx, measure.StageProof, set)
+	read, err := w.readChart(ctx, measure.StageProof, set, measure.ChartOptions{KeepDrift: true})
 	if err != nil {
 		return err
 	}
-	if w.result.ProofWhite, err = meanOf(read, white); err != nil {
+	if w.result.ProofWhite, err = meanOf(read.Readings, white); err != nil {
 		return err
 	}
-	for _, r := range read {
+	for _, r := range read.Readings {
 		if r.Patch.Signal != white {
 			w.result.Proof = append(w.result.Proof, r)
 		}

@@ -33,6 +33,11 @@ func Run(ctx context.Context, setup Setup) (*Result, error) {
 			return nil, err
 		}
 	}
+	if setup.After != nil {
+		if err := setup.After(ctx, w.session, w.Result()); err != nil {
+			return nil, err
+		}
+	}
 	if err := w.session.Ready(ctx); err != nil {
 		return nil, err
 	}
@@ -123,14 +128,40 @@ func (w *Walk) warn(format string, args ...any) {
 // read reads white, with the averages of a white that figures rest on, and then
 // patches in order.
 func (w *Walk) read(ctx context.Context, stage string, set []chart.Patch) ([]measure.Reading, error) {
-	first, err := w.session.Read(ctx, measure.ReadRequest{
-		Stage: stage, Patch: chart.Patch{ID: stage + " white", Signal: white}, Averages: w.setup.WhiteAverages,
-	})
+	first, err := w.readWhite(ctx, stage)
 	if err != nil {
 		return nil, err
 	}
 	rest, err := w.session.ReadSet(ctx, stage, set, w.setup.Averages)
 	return append([]measure.Reading{first}, rest...), err
+}
+
+func (w *Walk) readWhite(ctx context.Context, stage string) (measure.Reading, error) {
+	return w.session.Read(ctx, measure.ReadRequest{
+		Stage: stage, Patch: chart.Patch{ID: stage + " white", Signal: white}, Averages: w.setup.WhiteAverages,
+	})
+}
+
+// readChart is read for a chart: what neither its neighbours nor its own scatter
+// believe is read again.
+func (w *Walk) readChart(ctx context.Context, stage string, set []chart.Patch, o measure.ChartOptions) (measure.ChartResult, error) {
+	first, err := w.readWhite(ctx, stage)
+	if err != nil {
+		return measure.ChartResult{}, err
+	}
+	o.Averages = w.setup.Averages
+	res, err := w.session.ReadChart(ctx, stage, set, o)
+	if err != nil {
+		return res, err
+	}
+	for _, a := range res.Again {
+		w.result.Again = append(w.result.Again, Again{stage, set[a.At], a})
+	}
+	if n := len(res.Again); n > 0 {
+		w.setup.Log(fmt.Sprintf("%d of %d readings were taken again: their neighbours or their own scatter spoke against them.", n, len(set)))
+	}
+	res.Readings = append([]measure.Reading{first}, res.Readings...)
+	return res, nil
 }
 
 // Checklist returns what has to be so before the first patch is shown.
