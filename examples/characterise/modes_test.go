@@ -80,8 +80,8 @@ func TestHelp(t *testing.T) {
 			options = append(options, strings.Fields(line)[0])
 		}
 	}
-	if len(options) != 29 || !slices.IsSorted(options) {
-		t.Errorf("%d options: %q; want 29 in alphabetical order", len(options), options)
+	if len(options) != 36 || !slices.IsSorted(options) {
+		t.Errorf("%d options: %q; want 36 in alphabetical order", len(options), options)
 	}
 }
 
