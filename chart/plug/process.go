@@ -121,8 +121,7 @@ func (e *ProgramError) Unwrap() []error {
 }
 
 // Start starts a program and waits until it has said hello. ctx bounds the
-// start alone. The error is a *[ProgramError], or says that there is no such
-// program.
+// start alone. The error is a *[ProgramError] or ctx's.
 func Start(ctx context.Context, command Command, options Options) (*Process, error) {
 	p := &Process{
 		command: command, options: options.withDefaults(),
@@ -174,7 +173,7 @@ func (p *Process) bury(ctx context.Context, k *child, doing string, err error) e
 		return err
 	}
 	words := k.words.String()
-	if errors.Is(err, errEnded) {
+	if endOfOutput(err) {
 		words = joined(how, words)
 	}
 	return &ProgramError{Program: p.command.String(), Doing: doing, Err: err, Words: words}

@@ -96,7 +96,9 @@ func readLine(r *bufio.Reader) ([]byte, error) {
 			return line[:len(line)-1], nil
 		case errors.Is(err, bufio.ErrBufferFull):
 		case len(line) > 0:
-			return nil, broken(line, "it ended in the middle of a line")
+			torn := broken(line, "it ended in the middle of a line")
+			torn.torn = true
+			return nil, torn
 		default:
 			return nil, errEnded
 		}
@@ -105,6 +107,13 @@ func readLine(r *bufio.Reader) ([]byte, error) {
 
 // errEnded says that a program's standard output came to its end.
 var errEnded = errors.New("it ended or closed its standard output")
+
+// endOfOutput reports whether err says that a program's standard output came to
+// its end.
+func endOfOutput(err error) bool {
+	var form *ProtocolError
+	return errors.Is(err, errEnded) || errors.As(err, &form) && form.torn
+}
 
 // errLate says that the time of a message was over.
 var errLate = errors.New("late")

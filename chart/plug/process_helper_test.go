@@ -116,6 +116,18 @@ func heard(t *testing.T, dir string) []string {
 
 type object = map[string]any
 
+// toldHelper is any line that the helper gets.
+type toldHelper struct {
+	ID      int
+	Do      string
+	Control string
+	Step    int
+	ForNS   int64     `json:"for_ns"`
+	Time    time.Time `json:"time"`
+	Repeat  int
+	Signal  [3]float64
+}
+
 type helper struct {
 	fault, dir string
 	life       int // from 1
@@ -181,16 +193,7 @@ func (h *helper) run() int {
 			}
 			return 0
 		}
-		var m struct {
-			ID      int
-			Do      string
-			Control string
-			Step    int
-			ForNS   int64     `json:"for_ns"`
-			Time    time.Time `json:"time"`
-			Repeat  int
-			Signal  [3]float64
-		}
+		var m toldHelper
 		if err := json.Unmarshal(line, &m); err != nil {
 			return 6
 		}
@@ -200,45 +203,51 @@ func (h *helper) run() int {
 		if status := h.misbehave(m.ID, m.Do); status >= 0 {
 			return status
 		}
-		answer := object{"done": object{}}
-		switch m.Do {
-		case "hello":
-			answer["done"] = h.hello()
-		case "measure":
-			answer = h.measure(m.Repeat)
-		case "calibrate_dark":
-			h.answer(m.ID, object{"say": "Put the cap on.\a"})
-			answer["done"] = object{"until": h.now.Add(time.Hour)}
-		case "set":
-			switch {
-			case m.Control == "brightness" && m.Step >= 0 && m.Step <= 100:
-				h.step = m.Step
-			case m.Control == "red gain" && m.Step >= -5 && m.Step <= 5:
-			default:
-				answer = object{"failed": object{"kind": "failure", "text": "no such control or step"}}
-			}
-		case "sleep":
-			h.now = h.now.Add(time.Duration(m.ForNS))
-		case "restore":
-			h.now = m.Time
-		case "curves":
-			if h.is("lies about curves") {
-				answer = object{"failed": object{"kind": "unknown", "text": "no such message"}}
-			}
-		case "check":
-			if h.is("condition") {
-				answer = object{"failed": object{"kind": "condition", "condition": "display_dark", "text": "0.01 cd/m² where 80 are due", "remedy": "wake the display"}}
-			}
-		case "show":
-			h.black = m.Signal[1] == 0
-		default:
-			answer = object{"failed": object{"kind": "unknown", "text": "no such message"}}
-		}
+		answer := h.reply(m)
 		h.answer(m.ID, answer)
 		if h.is("says more than asked") {
 			h.answer(m.ID, answer)
 		}
 	}
+}
+
+// reply does what a message asks and returns the answer.
+func (h *helper) reply(m toldHelper) object {
+	answer := object{"done": object{}}
+	switch m.Do {
+	case "hello":
+		answer["done"] = h.hello()
+	case "measure":
+		answer = h.measure(m.Repeat)
+	case "calibrate_dark":
+		h.answer(m.ID, object{"say": "Put the cap on.\a"})
+		answer["done"] = object{"until": h.now.Add(time.Hour)}
+	case "set":
+		switch {
+		case m.Control == "brightness" && m.Step >= 0 && m.Step <= 100:
+			h.step = m.Step
+		case m.Control == "red gain" && m.Step >= -5 && m.Step <= 5:
+		default:
+			answer = object{"failed": object{"kind": "failure", "text": "no such control or step"}}
+		}
+	case "sleep":
+		h.now = h.now.Add(time.Duration(m.ForNS))
+	case "restore":
+		h.now = m.Time
+	case "curves":
+		if h.is("lies about curves") {
+			answer = object{"failed": object{"kind": "unknown", "text": "no such message"}}
+		}
+	case "check":
+		if h.is("condition") {
+			answer = object{"failed": object{"kind": "condition", "condition": "display_dark", "text": "0.01 cd/m² where 80 are due", "remedy": "wake the display"}}
+		}
+	case "show":
+		h.black = m.Signal[1] == 0
+	default:
+		answer = object{"failed": object{"kind": "unknown", "text": "no such message"}}
+	}
+	return answer
 }
 
 // script plays the program's part of the session in its folder, to the letter.

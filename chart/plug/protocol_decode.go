@@ -24,6 +24,7 @@ import (
 type ProtocolError struct {
 	Got     string // what came, escaped and cut; "" where nothing did
 	Problem string // what is wrong with it
+	torn    bool   // the program ended in the middle of the line
 }
 
 // Error tells the problem and quotes the line.

@@ -70,7 +70,7 @@ func (m *mortal) Read(b []byte) (int, error) {
 }
 
 // driver returns the command that starts the program with options.
-func driver(t *testing.T, options ...string) plug.Command {
+func driver(t testing.TB, options ...string) plug.Command {
 	t.Helper()
 	t.Setenv("GORACE", "atexit_sleep_ms=0")
 	self, err := os.Executable()
@@ -269,5 +269,23 @@ func TestFaultDiesAgainAndAgain(t *testing.T) {
 	t.Logf("%d restarts, %d of %d readings flagged", p.Restarts(), flagged, len(got))
 	if p.Restarts() < 8 || flagged == 0 {
 		t.Errorf("%d restarts, %d readings flagged", p.Restarts(), flagged)
+	}
+}
+
+// BenchmarkMessage is what one message and its answer cost beside the work.
+func BenchmarkMessage(b *testing.B) {
+	p, err := plug.Start(context.Background(), driver(b), plug.Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer p.Close()
+	screen, err := p.Screen()
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if err := screen.Show(context.Background(), colorimetry.Gray(0.5)); err != nil {
+			b.Fatal(err)
+		}
 	}
 }
