@@ -35,6 +35,11 @@ type ChartOptions struct {
 	// many as MostAgain, a share of the set: 0 = 0.1.
 	KeepOutliers bool
 	MostAgain    float64
+	// Watch is an inspection that found nothing wrong, by which ReadChart judges
+	// whether things are as they were; nil = it does not. LookEvery is after how
+	// many patches it looks without a reason; 0 = at the end alone.
+	Watch     *Inspection
+	LookEvery int
 }
 
 // ChartResult is what came of a chart.
@@ -42,6 +47,9 @@ type ChartResult struct {
 	Readings []Reading // one a patch, in the set's order, corrected for drift
 	Drift    Drift     // the zero Drift where no repeats show any, or it was kept
 	Again    []Again   // what was read again
+	// Mended are the conditions that were met and mended on the way: what was
+	// read between the last good look and the mending was read anew.
+	Mended []*ConditionError
 }
 
 // Again tells of a reading that was taken again.
@@ -60,13 +68,15 @@ const (
 
 // chartRun is a ReadChart under way.
 type chartRun struct {
-	s     *Session
-	stage string
-	set   []chart.Patch
-	o     ChartOptions
-	taken []Reading // all, in the order in which they were taken
-	tries [][]int   // of each patch: places in taken
-	drift Drift
+	s      *Session
+	stage  string
+	set    []chart.Patch
+	o      ChartOptions
+	taken  []Reading // all, in the order in which they were taken
+	tries  [][]int   // of each patch: places in taken
+	drift  Drift
+	watch  *watch
+	mended []*ConditionError
 }
 
 // ReadChart reads a set of patches in the order given, corrects what drifted
@@ -84,6 +94,13 @@ type chartRun struct {
 //     FlagConfirmed where it is, FlagUnsettled where they do not agree, with the
 //     scatter of all three in the covariance.
 //
+// With Watch it also watches readings of the patches of an inspection, and
+// coarsely all others. Where one does not fit, and at the end, it looks at them
+// all, and where something is wrong, it ends with a *[ConditionError]: see
+// Inspect, whose words on resuming hold here, too. When it is mended, patches
+// are read anew from where all was well: from after the last good reading of
+// each patch of the inspection that showed the trouble, the latest of them.
+//
 // Agreement means a distance that 1 in 1,000 pairs of good readings exceeds. All
 // of it is a function of readings, so that a replay is exact. The journal and
 // Session.Readings keep every reading as it was read.
@@ -95,8 +112,14 @@ func (s *Session) ReadChart(ctx context.Context, stage string, set []chart.Patch
 		return ChartResult{}, fmt.Errorf("measure: a share of %g of a chart to read again; 0 to 1 are possible", o.MostAgain)
 	}
 	c := &chartRun{s: s, stage: stage, set: set, o: o, tries: make([][]int, len(set))}
+	if o.Watch != nil {
+		if len(o.Watch.Readings) == 0 || o.Watch.Readings[0].Curves != s.curves.Digest() {
+			return ChartResult{}, errors.New("measure: a chart watched by an inspection that saw other curves; inspect again with the curves in force")
+		}
+		c.watch = newWatch(s.curves, o.Watch)
+	}
 	var pace pace
-	for i := range set {
+	for i := 0; i < len(set); {
 		replayed := s.Replaying()
 		if err := c.read(ctx, i); err != nil {
 			return ChartResult{Readings: c.taken}, err
@@ -104,6 +127,17 @@ func (s *Session) ReadChart(ctx context.Context, stage string, set []chart.Patch
 		last := c.taken[len(c.taken)-1]
 		pace.add(last.Time, replayed)
 		s.progress(Progress{Stage: stage, Done: i + 1, Total: len(set), Left: pace.left(len(set) - i - 1), Replayed: replayed})
+		i++
+		if c.watch == nil {
+			continue
+		}
+		if odd := c.watch.see(last, i); odd || i == len(set) || o.LookEvery > 0 && i%o.LookEvery == 0 {
+			next, err := c.examine(ctx, odd)
+			if err != nil {
+				return ChartResult{Readings: c.taken, Mended: c.mended}, err
+			}
+			i = next
+		}
 	}
 	return c.finish(ctx)
 }
@@ -132,7 +166,7 @@ func (c *chartRun) finish(ctx context.Context) (ChartResult, error) {
 		}
 	}
 	fixed := c.drift.Correct(c.taken)
-	out := ChartResult{Drift: c.drift, Again: again}
+	out := ChartResult{Drift: c.drift, Again: again, Mended: c.mended}
 	for _, tries := range c.tries {
 		out.Readings = append(out.Readings, fixed[tries[0]])
 	}

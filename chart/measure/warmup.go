@@ -35,8 +35,12 @@ type WarmUpResult struct {
 	// wider one of u' and v'.
 	UV, UVHalf float64
 	Window     time.Duration // stretch of readings that the trend rests on
-	Readings   []Reading
-	Reason     string // one sentence on the verdict
+	// Decision is how much longer, at the present scatter, it takes until the
+	// confidence interval can tell stable from not; 0 where it can, or where the
+	// trend is beyond a limit for certain, so that nobody knows.
+	Decision time.Duration
+	Readings []Reading
+	Reason   string // one sentence on the verdict
 }
 
 const (
@@ -91,6 +95,9 @@ func (o WarmUpOptions) check() error {
 // readings take more integrations. A stretch whose end still moves beyond the
 // limit does not count, however level it looks as a whole.
 //
+// Progress.Left, and WarmUpResult.Decision, tell how long it will take until the
+// interval can decide; Progress.Text says so in words.
+//
 // After Max it gives up: the result then says "not stable", with its reason.
 // The error is that of reading, or says that there is no light to watch; the
 // result then holds what was read. The limits' default is this library's;
@@ -121,7 +128,8 @@ func WarmUp(ctx context.Context, s *Session, o WarmUpOptions) (WarmUpResult, err
 			held = 0
 		}
 		out.Stable = held >= trendHold
-		s.progress(Progress{Stage: StageWarmUp, Done: n, Left: max(0, o.Period-out.Took), Replayed: replayed, Text: out.text(o)})
+		out.Decision = out.decision(o, trendHold-held)
+		s.progress(Progress{Stage: StageWarmUp, Done: n, Left: out.Decision, Replayed: replayed, Text: out.text(o)})
 		// The second bound ends it on a clock that does not move.
 		if out.Stable || out.Took >= o.Max || n > int(2*o.Max/o.Interval)+trendReadings {
 			out.Reason = out.reason(o)
@@ -208,12 +216,45 @@ func line(t, y, weight []float64, k float64) (at, slope, half float64) {
 	return at, slope, k * math.Sqrt(residual/float64(len(t)-2)/spread)
 }
 
-func (w *WarmUpResult) text(o WarmUpOptions) string {
-	if w.Window == 0 {
-		return "too early to tell a trend"
+// decision estimates the time until the interval can decide, with a number of
+// readings to confirm it. The half-width of a slope falls as the power 3/2 of
+// the stretch that it rests on, at a steady rate of readings.
+func (w *WarmUpResult) decision(o WarmUpOptions, confirm int) time.Duration {
+	if w.Stable {
+		return 0
 	}
-	return fmt.Sprintf("in %.0f minutes luminance changes by %+.2f %% ± %.2f %%, white by %.5f ± %.5f in u'v'",
-		o.Period.Minutes(), 100*w.Luminance, 100*w.LuminanceHalf, w.UV, w.UVHalf)
+	least := max(0, o.Period-w.Took)
+	if w.Window == 0 {
+		return least
+	}
+	longer := 1.0
+	for _, t := range [2][3]float64{{math.Abs(w.Luminance), w.LuminanceHalf, o.Luminance}, {w.UV, w.UVHalf, o.UV}} {
+		change, half, limit := t[0], t[1], t[2]
+		switch {
+		case change-half > limit: // moving for certain
+			return 0
+		case change < limit:
+			// Close to the limit nothing decides; the trend will not stay there.
+			longer = math.Max(longer, math.Pow(half/math.Max(limit-change, limit/4), 2.0/3))
+		}
+	}
+	wait := time.Duration(float64(w.Window) * (longer - 1))
+	return max(least, wait+time.Duration(max(confirm, 0))*o.Interval).Round(time.Second)
+}
+
+func (w *WarmUpResult) text(o WarmUpOptions) string {
+	wait := ""
+	if w.Decision > 0 {
+		wait = fmt.Sprintf("; a decision takes about %.0f minutes more", math.Ceil(w.Decision.Minutes()))
+	}
+	if w.Window == 0 {
+		return "too early to tell a trend" + wait
+	}
+	if !w.Stable && w.Decision == 0 {
+		wait = "; it still moves"
+	}
+	return fmt.Sprintf("in %.0f minutes luminance changes by %+.2f %% ± %.2f %%, white by %.5f ± %.5f in u'v'%s",
+		o.Period.Minutes(), 100*w.Luminance, 100*w.LuminanceHalf, w.UV, w.UVHalf, wait)
 }
 
 func (w *WarmUpResult) reason(o WarmUpOptions) string {

@@ -73,6 +73,44 @@ func TestWarmUpSettles(t *testing.T) {
 	}
 }
 
+// The time to the decision is shown, and about right: from the first minutes on,
+// a level display is called stable within a few minutes of the time told.
+func TestWarmUpTellsTimeToDecision(t *testing.T) {
+	for seed := range 5 {
+		r := newRig()
+		d := driftingDisplay{r.display, func(float64) colorimetry.XYZ { return d65(120) }}
+		setup := r.setup()
+		setup.Screen, setup.Instrument, setup.Reference, setup.Controls = d.fakeDisplay, seeded{d, seed}, nil, nil
+		type told struct{ at, left time.Duration }
+		var all []told
+		setup.Progress = func(p Progress) {
+			all = append(all, told{d.clock.now.Sub(d.start), p.Left})
+			if p.Left > 0 && !strings.Contains(p.Text, "a decision takes about") {
+				t.Errorf("left %v, and the text says %q", p.Left, p.Text)
+			}
+		}
+		s, err := Open(context.Background(), setup)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, err := WarmUp(context.Background(), s, WarmUpOptions{})
+		if err != nil || !w.Stable || w.Decision != 0 {
+			t.Fatalf("%+v, %v", w.Reason, err)
+		}
+		end := all[len(all)-1].at
+		worst, sum := time.Duration(0), time.Duration(0)
+		for _, a := range all[:len(all)-1] {
+			off := (end - a.at - a.left).Abs()
+			worst, sum = max(worst, off), sum+off
+		}
+		mean := sum / time.Duration(len(all)-1)
+		t.Logf("decided after %v; told wrongly by %v on average, up to %v", end.Round(time.Second), mean.Round(time.Second), worst.Round(time.Second))
+		if mean > 4*time.Minute || worst > end {
+			t.Errorf("seed %d: the time told was wrong by %v on average, up to %v, of %v", seed, mean, worst, end)
+		}
+	}
+}
+
 // What drifts beyond a limit for ever must not be called stable.
 func TestWarmUpNeverStable(t *testing.T) {
 	for name, course := range map[string]func(float64) colorimetry.XYZ{
