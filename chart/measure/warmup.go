@@ -223,9 +223,9 @@ func (w *WarmUpResult) decision(o WarmUpOptions, confirm int) time.Duration {
 	if w.Stable {
 		return 0
 	}
-	least := max(0, o.Period-w.Took)
+	least, confirmed := max(0, o.Period-w.Took), time.Duration(max(confirm, 0))*o.Interval
 	if w.Window == 0 {
-		return least
+		return least + confirmed
 	}
 	longer := 1.0
 	for _, t := range [2][3]float64{{math.Abs(w.Luminance), w.LuminanceHalf, o.Luminance}, {w.UV, w.UVHalf, o.UV}} {
@@ -239,7 +239,7 @@ func (w *WarmUpResult) decision(o WarmUpOptions, confirm int) time.Duration {
 		}
 	}
 	wait := time.Duration(float64(w.Window) * (longer - 1))
-	return max(least, wait+time.Duration(max(confirm, 0))*o.Interval).Round(time.Second)
+	return (max(least, wait) + confirmed).Round(time.Second)
 }
 
 func (w *WarmUpResult) text(o WarmUpOptions) string {
