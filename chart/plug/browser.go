@@ -32,7 +32,8 @@ var ErrPageAway = errors.New("no page is there")
 // value is the default.
 type BrowserOptions struct {
 	// Screen describes the display. Mode "" is "native", Bits 0 is 8 and the
-	// only depth there is, WindowShare 0 is 0.1. Limited is refused.
+	// only depth there is, WindowShare 0 is 0.1. Limited is refused; CurvesBy
+	// becomes "page".
 	Screen measure.ScreenInfo
 	// PQ says that signals are codes of the perceptual quantiser. It is refused.
 	PQ bool
@@ -163,6 +164,7 @@ func (o BrowserOptions) screen() (measure.ScreenInfo, error) {
 	cannot := func(what string) (measure.ScreenInfo, error) {
 		return s, fmt.Errorf("plug: %s: %w, whose colours have %d bits a channel and the full range of an SDR signal; plug an external program in (Process) for it", what, ErrBrowserCannot, pageBits)
 	}
+	s.CurvesBy = "page"
 	if s.Mode == "" {
 		s.Mode = "native"
 	}

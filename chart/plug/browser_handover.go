@@ -113,7 +113,7 @@ func HandOver(ctx context.Context, s *measure.Session, b *Browser, o HandOverOpt
 	if out.Condition != "" {
 		return out, &measure.ConditionError{
 			Condition: out.Condition, Evidence: out.Sentence,
-			Remedy: "load the curves into the system, see that nothing else changes the picture, and hand over again in another run",
+			Remedy: "load the curves into the system, see that the browser does not convert colours by a profile that came with them, and hand over again in another run",
 		}
 	}
 	return out, nil

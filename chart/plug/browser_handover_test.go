@@ -42,7 +42,11 @@ func TestHandOver(t *testing.T) {
 		{"forgotten", tone.Channels{}, measure.CurvesMissing, "as they do without curves"},
 		{"others", warmer(t, 0.97, 0.95), measure.CurvesUnexpected, "neither"},
 	} {
-		for seed := range 2 {
+		seeds := 2
+		if testing.Short() {
+			seeds = 1
+		}
+		for seed := range seeds {
 			b := openBrowser(t, plug.BrowserOptions{})
 			c := tabOfChromium(t)
 			c.open(b.Address())

@@ -11,8 +11,10 @@ import (
 	"testing"
 	"time"
 
+	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/chart/plug"
+	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/tone"
 )
@@ -232,6 +234,53 @@ func TestFaultPageClosed(t *testing.T) {
 	must(t, b.Show(short(t), colorimetry.RGB{G: 1}))
 	if got, err := c.centre(); err != nil || got != (color.NRGBA{0, 255, 0, 255}) {
 		t.Errorf("after opening it again %v, %v", got, err)
+	}
+}
+
+// TestFaultPageClosedInRun: a session whose page is closed gets an error and
+// loses nothing: asked again it takes the same patch, and its readings are
+// those of a run that nothing befell.
+func TestFaultPageClosedInRun(t *testing.T) {
+	b := openBrowser(t, plug.BrowserOptions{Away: 200 * time.Millisecond, Patience: 400 * time.Millisecond})
+	c := tabOfChromium(t)
+	c.open(b.Address())
+	c.start()
+	open := func(screen measure.Screen, see func(*simulate.Display) measure.Instrument) (*measure.Session, *measure.Memory) {
+		d := simulate.Measured(simulate.CRT, simulate.Options{Seed: 4, Bits: 8})
+		if screen == nil {
+			screen = d
+		}
+		journal := &measure.Memory{}
+		s, err := measure.Open(short(t), measure.Setup{Screen: screen, Instrument: see(d), Clock: d.Clock(), Start: d.Clock().Now(), Journal: journal})
+		must(t, err)
+		return s, journal
+	}
+	calm, _ := open(nil, func(d *simulate.Display) measure.Instrument { return d.Colorimeter() })
+	s, journal := open(b, func(d *simulate.Display) measure.Instrument { return lookAt(c, d) })
+	for i, p := range chart.Quantise(chart.Neutral(6), 8) {
+		want, err := calm.Read(short(t), measure.ReadRequest{Stage: "test", Patch: p})
+		must(t, err)
+		if i == 3 {
+			c.open("about:blank")
+			c.until(`location.href === "about:blank"`)
+			if _, err := s.Read(short(t), measure.ReadRequest{Stage: "test", Patch: p}); !errors.Is(err, plug.ErrPageAway) || !strings.Contains(err.Error(), "same patch") {
+				t.Errorf("a closed page: %v", err)
+			}
+			c.open(b.Address())
+			c.view("start")
+			c.click("#start")
+			c.view("run")
+		}
+		got, err := s.Read(short(t), measure.ReadRequest{Stage: "test", Patch: p})
+		must(t, err)
+		if got.Raw != want.Raw || got.Index != i {
+			t.Errorf("reading %d is %v, undisturbed %v", got.Index, got.Raw, want.Raw)
+		}
+	}
+	record, err := measure.ReadJournal(journal.Lines())
+	must(t, err)
+	if len(record.Readings) != 6 {
+		t.Errorf("the journal holds %d readings", len(record.Readings))
 	}
 }
 

@@ -28,6 +28,8 @@ func openBrowser(t testing.TB, o plug.BrowserOptions) *plug.Browser {
 	return b
 }
 
+func screenNamed(name string) measure.ScreenInfo { return measure.ScreenInfo{Name: name} }
+
 func must(t testing.TB, err error) {
 	t.Helper()
 	if err != nil {

@@ -58,8 +58,11 @@ func (b *Browser) wrong(r pageReport) error {
 		return bad(measure.OutputDuplicated, "make sure that the display shows its own desktop, put the screens back as they were and "+reopen,
 			"a screen was connected or taken away: several screens were %q at the start and are %q", base.Extended, now.Extended)
 	case has(r, troubleProfile):
-		return bad(measure.CurvesUnexpected, "set the display's profile back to what it was and begin the run again",
-			"the browser takes the display for %q and took it for %q at the start: its profile was changed", now.Gamut, base.Gamut)
+		remedy := "set the display's profile back to what it was and begin the run again"
+		if b.curves.handed != "" {
+			remedy = "open the page again in a browser started with --force-color-profile=srgb, or one that ignores profiles, so that only the curves are in force"
+		}
+		return bad(measure.CurvesUnexpected, remedy, "the browser takes the display for %q and took it for %q at the start: its profile was changed", now.Gamut, base.Gamut)
 	case len(r.Trouble) > 0:
 		return bad(measure.PatchNotShown, reopen, "the page reports %.40q", r.Trouble[0])
 	}

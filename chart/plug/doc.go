@@ -28,4 +28,33 @@
 // program must show a patch at once and whole, without any transition.
 //
 // # The browser screen
+//
+// A [Browser] is a page on this machine as [measure.Screen]. A person opens its
+// address on the display under test and clicks Start; the page fills the screen,
+// marks where the instrument goes, and shows each patch as 8-bit codes in a
+// window of whole pixels.
+//
+//	b, err := plug.OpenBrowser(plug.BrowserOptions{Screen: measure.ScreenInfo{Name: "Studio panel"}})
+//	...
+//	defer b.Close()
+//	fmt.Println("open", b.Address())
+//	err = b.Wait(ctx)
+//	...
+//	session, err := measure.Open(ctx, measure.Setup{Screen: b, Instrument: instrument, Journal: file})
+//	...
+//	route, err := plug.CheckRoute(ctx, session, b, plug.RouteOptions{})
+//
+// Nobody but this machine can reach the page, and nobody there without the token
+// in its address. One page shows; a second is told so. Show returns once two
+// frames have begun since the patch was painted; [Browser.CheckScreen] says
+// whether it stood there all the time, and names what came between. A page that
+// was closed, reloaded or cut off ends Show with what to do; the same address
+// goes on with the same patch.
+//
+// Browsers convert the colours of pages to the display profile that the system
+// gives them. [CheckRoute] measures whether this one does, before the first
+// patch. Correction curves are looked up by the page, in 8 bits; [HandOver]
+// has a person give them to the system, and measures whether they are in force
+// there. Depths other than 8 bits, the limited range and PQ are refused: a
+// [Process] is the way for those.
 package plug

@@ -38,7 +38,7 @@ function through(rgb, tables) {
 // words tells the field's size.
 export function words(at, perCM) {
 	const px = `${Math.round(at.w * devicePixelRatio)} × ${Math.round(at.h * devicePixelRatio)} pixels`;
-	if (!(perCM > 0)) return `${px}; the display’s size is not known, so no centimetres`;
+	if (!(perCM > 0)) return `${px}; size in cm not given`;
 	return `${(at.w / perCM).toFixed(1)} × ${(at.h / perCM).toFixed(1)} cm`;
 }
 

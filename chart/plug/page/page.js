@@ -66,7 +66,7 @@ const remedies = {
 	zoomed: "The page is zoomed. Set the browser’s zoom to 100 % (Ctrl and 0, on a Mac Cmd and 0).",
 	moved: "The page stands on another screen than at the start. Move it back to the display under test.",
 	outputs: "A screen was connected or taken away. Put the screens back as they were: the display must show its own desktop, no copy.",
-	profile: "The display’s profile was changed. Set it back to what it was at the start.",
+	profile: "The browser takes the display for another than at the start: its profile was changed. Set it back, or open this address in a browser started with --force-color-profile=srgb.",
 };
 
 // ---- talking to the program
@@ -171,6 +171,7 @@ function render() {
 	if (is === "finished" && fullElement()) leaveFull();
 	if (is === "start") checklist();
 	if (is === "place") {
+		$("where").textContent = view.share > 0.6 ? "Put the instrument on the middle of the screen," : "Put the instrument inside the four corners,";
 		looks.stage(view, view.perCM, true);
 		looks.clear(view);
 	}
