@@ -33,25 +33,16 @@ type devices struct {
 	truth         func(colorimetry.RGB) colorimetry.XYZ // nil where nobody knows
 	sensitivities *[3]spectrum.Spectrum                 // of the instrument; nil where it does not say
 	page          *plug.Browser                         // the screen, where it is a page
-	programs      []program
-}
-
-// program is a program that drives a device, and the command that started it.
-type program struct {
-	command plug.Command
-	process *plug.Process
+	programs      plug.Programs
 }
 
 // close ends the programs and the page.
 func (d *devices) close() error {
-	var errs []error
-	for _, p := range d.programs {
-		errs = append(errs, p.process.Close())
-	}
+	err := d.programs.Close()
 	if d.page != nil {
-		errs = append(errs, d.page.Close())
+		err = errors.Join(err, d.page.Close())
 	}
-	return errors.Join(errs...)
+	return err
 }
 
 // simulate switches on a display that needs no hardware.
@@ -137,23 +128,14 @@ func (o *options) connectScreen(ctx context.Context, d *devices, show *cli.Progr
 	return nil
 }
 
-// program starts the program that a command names, once for equal commands.
+// program starts the program that a command names.
 func (d *devices) program(ctx context.Context, text string, show *cli.Progress) (*plug.Process, error) {
 	command, err := plug.ParseCommand(text)
 	if err != nil {
 		return nil, cli.Give(cli.BadInput, err)
 	}
-	for _, p := range d.programs {
-		if p.command.Equal(command) {
-			return p.process, nil
-		}
-	}
-	p, err := plug.Start(ctx, command, plug.Options{Say: show.Line})
-	if err != nil {
-		return nil, cli.Give(cli.RunFailure, err)
-	}
-	d.programs = append(d.programs, program{command, p})
-	return p, nil
+	p, err := d.programs.Start(ctx, command, plug.Options{Say: show.Line})
+	return p, cli.Give(cli.RunFailure, err)
 }
 
 // asking puts an instruction before the person at the terminal and waits for
