@@ -79,8 +79,8 @@ func (s *Session) show(ctx context.Context, signal colorimetry.RGB, settle time.
 	return nil
 }
 
-// settleTime returns how long a signal needs after the last one read: the
-// screen's settling time, up to three times that for steps down in lightness,
+// settleTime returns how long a signal needs after the last one read: as its
+// settling was measured, or else the screen's settling time, up to three times that for steps down in lightness,
 // since afterglow and slow pixels show most against the dark, and a second more
 // after a change of controls or curves. Common practice, no source.
 func (s *Session) settleTime(to colorimetry.RGB) time.Duration {
@@ -89,8 +89,11 @@ func (s *Session) settleTime(to colorimetry.RGB) time.Duration {
 		return s.longestSettle()
 	}
 	from := s.readings[n-1].Patch.Signal
-	down := max(0, roughLightness(from)-roughLightness(to)) / 100
-	d := time.Duration((1 + 2*down) * float64(s.settle()))
+	step := (roughLightness(to) - roughLightness(from)) / 100
+	d := time.Duration((1 + 2*max(0, -step)) * float64(s.settle()))
+	if s.settling != (Settling{}) {
+		d = s.settling.time(step)
+	}
 	if s.disturbed {
 		d += afterChange
 	}

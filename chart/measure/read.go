@@ -19,7 +19,7 @@ type ReadRequest struct {
 	Reference bool      // with Setup.Reference instead of the instrument
 	// Settle is how long the display gets to settle before the reading, in whole
 	// ms and never below the 350 ms that the flash limit asks for; 0 = by the step
-	// of lightness from the reading before.
+	// of lightness from the reading before, see SetSettling.
 	Settle time.Duration
 }
 

@@ -77,6 +77,7 @@ type Session struct {
 	steps      []controlRecord // controls that were set, in the order of their first setting
 	curves     tone.Channels
 	correction *colorimetry.Matrix
+	settling   Settling
 
 	live      bool            // the hardware is in the state that readings say
 	pending   *patchRecord    // begun and not read: it is the next to read
