@@ -76,6 +76,46 @@ func TestPagePaints(t *testing.T) {
 	}
 }
 
+// A patch is acknowledged two frames after it was painted, and not before.
+func TestPageAcknowledges(t *testing.T) {
+	b := openBrowser(t, plug.BrowserOptions{})
+	c := tabOfChromium(t)
+	c.open(b.Address())
+	c.start()
+	c.eval(`(() => {
+		let frame = 0;
+		(function count() { frame++; requestAnimationFrame(count); })();
+		window.seen = [];
+		new MutationObserver(() => seen.push(["painted", frame])).observe(document.querySelector("#window"), {attributes: true});
+		const send = fetch;
+		window.fetch = (to, what) => {
+			if (to === "tell" && JSON.parse(what.body).kind === "shown") seen.push(["shown", frame]);
+			return send(to, what);
+		};
+	})()`, nil)
+	for i := range 5 {
+		must(t, b.Show(short(t), colorimetry.Gray(float64(i)/8)))
+	}
+	var seen [][2]any
+	c.eval("seen", &seen)
+	painted, shown := -1.0, 0
+	for _, s := range seen {
+		frame := s[1].(float64)
+		switch s[0] {
+		case "painted":
+			painted = frame
+		case "shown":
+			shown++
+			if frame < painted+2 {
+				t.Errorf("painted in frame %g, acknowledged in frame %g", painted, frame)
+			}
+		}
+	}
+	if shown != 5 || painted < 0 {
+		t.Errorf("%d acknowledgements of 5 patches: %v", shown, seen)
+	}
+}
+
 // The field's size on the page is that of geometry: a window of 10 % on a
 // display of 60 cm and 800 by 600 pixels.
 func TestPageSize(t *testing.T) {
@@ -167,8 +207,10 @@ func TestFaultPageTroubles(t *testing.T) {
 		}, measure.PatchNotShown, "hidden"},
 		{"an extension paints it over", func() {
 			c.eval(`document.querySelector("#window").style.setProperty("background-color", "rgb(1, 2, 3)", "important")`, nil)
-			c.eval(`dispatchEvent(new Event("resize")); document.dispatchEvent(new Event("visibilitychange"))`, nil)
-		}, func() {}, "", ""},
+		}, func() {}, measure.PatchNotShown, "extensions"},
+		{"something lies over it", func() {
+			c.eval(`document.body.insertAdjacentHTML("beforeend", "<dialog id=over>Subscribe!</dialog>"); document.querySelector("#over").showModal()`, nil)
+		}, func() { c.eval(`document.querySelector("#over").remove()`, nil) }, measure.PatchNotShown, "lies over"},
 	} {
 		must(t, b.Show(short(t), colorimetry.RGB{R: 0.5}))
 		must(t, b.CheckScreen(short(t)))
@@ -193,6 +235,27 @@ func TestFaultPageTroubles(t *testing.T) {
 	if err := b.Show(short(t), colorimetry.RGB{}); condition(err) != measure.PatchNotShown || !strings.Contains(err.Error(), "does not fill") {
 		t.Errorf("not mended: %v", err)
 	}
+}
+
+// TestFaultZoomedAtStart: a page that is zoomed when it starts waits until it is
+// not, and takes that for how the run began.
+func TestFaultZoomedAtStart(t *testing.T) {
+	b := openBrowser(t, plug.BrowserOptions{Patience: 3 * time.Second})
+	c := tabOfChromium(t)
+	c.open(b.Address())
+	c.view("start")
+	c.call("Emulation.setDeviceMetricsOverride", map[string]any{"width": 533, "height": 363, "deviceScaleFactor": 1.5, "mobile": false, "screenWidth": 800, "screenHeight": 600}, nil)
+	c.click("#start")
+	c.view("place")
+	c.click("#placed")
+	c.view("trouble")
+	if err := b.Show(short(t), colorimetry.RGB{R: 1}); condition(err) != measure.PatchNotShown || !strings.Contains(err.Error(), "zoomed") {
+		t.Errorf("zoomed at the start: %v", err)
+	}
+	c.call("Emulation.clearDeviceMetricsOverride", nil, nil)
+	c.view("run")
+	must(t, b.Show(short(t), colorimetry.RGB{R: 1}))
+	must(t, b.CheckScreen(short(t)))
 }
 
 // TestFaultDarkMode: a page whose colours something changes says so.

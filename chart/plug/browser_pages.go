@@ -177,13 +177,12 @@ func (b *Browser) take(r pageReport) bool {
 // ownerTold takes a report of the page that shows. What a stale one, which a
 // later one overtook, says of the page's state is past. The caller holds mu.
 func (b *Browser) ownerTold(r pageReport, stale bool) {
+	if b.base == nil && r.Started && len(r.Trouble) == 0 && !stale {
+		now := r.Now
+		b.base = &now
+		b.tell()
+	}
 	switch r.Kind {
-	case "started":
-		if b.base == nil {
-			now := r.Now
-			b.base = &now
-			b.tell()
-		}
 	case "size":
 		if r.PerCM > 1 && r.PerCM < 10000 {
 			b.perCM = r.PerCM
@@ -222,6 +221,7 @@ const (
 	troubleMoved   = "moved"   // it stands on another screen
 	troubleOutputs = "outputs" // a screen was connected or taken away
 	troubleProfile = "profile" // the browser takes the display for another
+	troubleCovered = "covered" // something lies over the patch within the page
 )
 
 func has(r pageReport, trouble string) bool { return slices.Contains(r.Trouble, trouble) }

@@ -52,7 +52,7 @@ func (b *Browser) wrong(r pageReport) error {
 		return bad(measure.PatchNotShown, "move it back to the display under test and "+reopen,
 			"the page stands on another screen (%s) than where the run began (%s)", now.place(), base.place())
 	case has(r, troubleZoomed):
-		return bad(measure.PatchNotShown, "set the browser's zoom back and "+reopen,
+		return bad(measure.PatchNotShown, "set the browser's zoom back to what it was, mostly 100 %, and "+reopen,
 			"the page is zoomed: it is %g pixels wide on a screen of %g, with %g device pixels each, at the start %g", r.Inner, now.Width, now.Ratio, base.Ratio)
 	case has(r, troubleOutputs):
 		return bad(measure.OutputDuplicated, "make sure that the display shows its own desktop, put the screens back as they were and "+reopen,
@@ -63,6 +63,8 @@ func (b *Browser) wrong(r pageReport) error {
 			remedy = "open the page again in a browser started with --force-color-profile=srgb, or one that ignores profiles, so that only the curves are in force"
 		}
 		return bad(measure.CurvesUnexpected, remedy, "the browser takes the display for %q and took it for %q at the start: its profile was changed", now.Gamut, base.Gamut)
+	case has(r, troubleCovered):
+		return bad(measure.PatchNotShown, "switch off extensions that change pages, close what they show, and reload the page", "something lies over the patch within the page, or has moved it")
 	case len(r.Trouble) > 0:
 		return bad(measure.PatchNotShown, reopen, "the page reports %.40q", r.Trouble[0])
 	}

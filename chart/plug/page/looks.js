@@ -110,6 +110,16 @@ export function painted() {
 	return getComputedStyle($("window")).backgroundColor;
 }
 
+// covered tells whether something lies over the middle of the window, or the
+// window is not where it was laid.
+export function covered(view) {
+	const top = document.elementFromPoint(innerWidth / 2, innerHeight / 2);
+	if (view.picture.fields) return !$("stage").contains(top);
+	const at = field(view.share), is = $("window").getBoundingClientRect();
+	const off = Math.max(Math.abs(is.left - at.x), Math.abs(is.top - at.y), Math.abs(is.width - at.w), Math.abs(is.height - at.h));
+	return top !== $("window") || off > 2;
+}
+
 // frames returns once two frames have begun after what was painted: by the
 // second, the first is on its way to the display.
 export async function frames() {

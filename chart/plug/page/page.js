@@ -63,7 +63,7 @@ const remedies = {
 	hidden: "The page is hidden. Bring its tab to the front.",
 	full: "The page does not fill the screen. Click Go on.",
 	pinched: "The page is enlarged. Bring it back to its own size with two fingers.",
-	zoomed: "The page is zoomed. Set the browser’s zoom to 100 % (Ctrl and 0, on a Mac Cmd and 0).",
+	zoomed: "The page is zoomed. Set the browser’s zoom back to what it was, mostly 100 % (Ctrl and 0, on a Mac Cmd and 0).",
 	moved: "The page stands on another screen than at the start. Move it back to the display under test.",
 	outputs: "A screen was connected or taken away. Put the screens back as they were: the display must show its own desktop, no copy.",
 	profile: "The browser takes the display for another than at the start: its profile was changed. Set it back, or open this address in a browser started with --force-color-profile=srgb.",
@@ -72,9 +72,15 @@ const remedies = {
 // ---- talking to the program
 
 function report(kind, more) {
+	const trouble = troubles();
+	if (shown > 0) {
+		// What stands there now, whoever changed it.
+		painted = looks.painted();
+		if (looks.covered(view)) trouble.push("covered");
+	}
 	return {
 		kind, page, seq: ++seq, picture: shown, painted: painted.slice(0, 60), curves: paintedBy, check: checked, started,
-		trouble: troubles(), now: now(), scale: scale(), inner: innerWidth,
+		trouble, now: now(), scale: scale(), inner: innerWidth,
 		wide: CSS.supports("color", "color(display-p3 1 0 0)"), ...more,
 	};
 }
@@ -201,8 +207,12 @@ async function draw(id) {
 	const by = curves;
 	await looks.frames();
 	if (me !== drawing) return;
-	[shown, painted, paintedBy] = [id, looks.painted(), by];
+	[shown, paintedBy] = [id, by];
 	tell("shown");
+	while (me === drawing && looks.covered(view)) {
+		await sleep(500);
+		if (me === drawing) tell("shown");
+	}
 }
 
 function list(where, texts) {
