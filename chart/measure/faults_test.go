@@ -34,7 +34,7 @@ func untouched(t *testing.T, n int) []Reading {
 	return s.Readings()
 }
 
-func TestHungInstrumentAndEndOfContext(t *testing.T) {
+func TestFaultHungInstrument(t *testing.T) {
 	r := newRig()
 	s := r.open(t)
 	readings(t, s, 2)
@@ -74,7 +74,7 @@ func TestHungInstrumentAndEndOfContext(t *testing.T) {
 	}
 }
 
-func TestTimeout(t *testing.T) {
+func TestFaultTimeout(t *testing.T) {
 	r := newRig()
 	setup := r.setup()
 	setup.Timeout = 20 * time.Millisecond
@@ -95,7 +95,7 @@ func TestTimeout(t *testing.T) {
 	}
 }
 
-func TestCancelledWhileSettling(t *testing.T) {
+func TestFaultInterruptedWhileSettling(t *testing.T) {
 	r := newRig()
 	s := r.open(t)
 	readings(t, s, 1)
@@ -133,7 +133,7 @@ func TestCancelledWhileSettling(t *testing.T) {
 	}
 }
 
-func TestTransientTrouble(t *testing.T) {
+func TestFaultPassingTrouble(t *testing.T) {
 	r := newRig()
 	s := r.open(t)
 	left := 3
@@ -169,7 +169,7 @@ func TestTransientTrouble(t *testing.T) {
 	}
 }
 
-func TestLastingTrouble(t *testing.T) {
+func TestFaultLastingTrouble(t *testing.T) {
 	bad := map[string]func(r *rig){
 		"instrument": func(r *rig) { r.instrument.fail = func(context.Context, Request) error { return errBroken } },
 		"screen": func(r *rig) {
@@ -225,7 +225,7 @@ func (l *lyingInstrument) Measure(context.Context, Request) (Sample, error) {
 	return Sample{XYZ: colorimetry.XYZ{X: 1, Y: math.NaN(), Z: 1}}, nil
 }
 
-func TestGarbage(t *testing.T) {
+func TestFaultGarbage(t *testing.T) {
 	r := newRig()
 	setup := r.setup()
 	setup.Instrument = &lyingInstrument{*r.instrument}
@@ -241,7 +241,7 @@ func TestGarbage(t *testing.T) {
 
 // A journal that fails stops the run with an error, and the run resumes from
 // what it took as if nothing had happened.
-func TestJournalFails(t *testing.T) {
+func TestFaultJournalFails(t *testing.T) {
 	for appends := range 8 {
 		for _, syncs := range []int{-1, 0, 1, 2, 3} {
 			r := newRig()
@@ -285,7 +285,7 @@ func TestJournalFails(t *testing.T) {
 	}
 }
 
-func TestEditedJournal(t *testing.T) {
+func TestFaultEditedJournal(t *testing.T) {
 	ctx := context.Background()
 	r := newRig()
 	s := r.open(t)
@@ -340,7 +340,7 @@ func TestEditedJournal(t *testing.T) {
 
 // Every prefix of the last line, and what a crash of the file system can leave
 // in its place, is dropped; what is left is replayed.
-func TestTornJournal(t *testing.T) {
+func TestFaultTornJournal(t *testing.T) {
 	ctx := context.Background()
 	r := newRig()
 	s := r.open(t)
@@ -441,7 +441,7 @@ func TestSettleTime(t *testing.T) {
 }
 
 // A machine's clock that goes back does not take the run's time with it.
-func TestClockGoesBack(t *testing.T) {
+func TestFaultClockGoesBack(t *testing.T) {
 	r := newRig()
 	s := r.open(t)
 	readings(t, s, 3)

@@ -163,7 +163,7 @@ func TestThousandPatchesWithEveryNuisance(t *testing.T) {
 }
 
 // The crash leaves no trace: the run that was resumed is the run that was not.
-func TestCrashLeavesNoTrace(t *testing.T) {
+func TestFaultCrashLeavesNoTrace(t *testing.T) {
 	spec := simulate.Invented(simulate.SaggingPanel, simulate.Options{}).Spec()
 	_, crashed, all := readThrough(t, spec, 3)
 	d, i := troubled(t, spec, 3)

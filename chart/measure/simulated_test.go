@@ -90,7 +90,7 @@ func runOn(t *testing.T, path string) []measure.Reading {
 
 // A run on a simulated display with its journal in a file, cut off at random
 // bytes, ends in the same readings and in the same file.
-func TestResumeFromAFile(t *testing.T) {
+func TestFaultFileCutAnywhere(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "journal")
 	want := runOn(t, path)
 	whole, err := os.ReadFile(path)

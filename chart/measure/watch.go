@@ -223,8 +223,9 @@ func (c *chartRun) stood() (light colorimetry.XYZ) {
 			break
 		}
 	}
-	if r := c.taken[first]; !c.watch.strange(r, coarseMargin/2) {
-		return r.XYZ
+	r := c.taken[first]
+	if _, known := c.watch.judge.known[r.Patch.Signal]; known && c.watch.deviates(r, sureTimes) || !known && c.watch.strange(r, coarseMargin/2) {
+		return light
 	}
-	return light
+	return r.XYZ
 }
