@@ -47,6 +47,11 @@ func New(wavelengthsNM, values []float64) (Spectrum, error) {
 // Len returns the number of samples.
 func (s Spectrum) Len() int { return len(s.nm) }
 
+// Equal reports whether s and t have the same samples.
+func (s Spectrum) Equal(t Spectrum) bool {
+	return slices.Equal(s.nm, t.nm) && slices.Equal(s.value, t.value)
+}
+
 // Range returns the first and last wavelength in nm, 0 and 0 for darkness.
 func (s Spectrum) Range() (lo, hi float64) {
 	if len(s.nm) == 0 {

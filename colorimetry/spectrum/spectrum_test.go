@@ -103,3 +103,17 @@ func TestNewRefuses(t *testing.T) {
 		}
 	}
 }
+
+func TestEqual(t *testing.T) {
+	a, err := spectrum.New([]float64{400, 500}, []float64{1, 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := spectrum.New([]float64{400, 501}, []float64{1, 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if none := (spectrum.Spectrum{}); !a.Equal(a.Scale(2).Scale(0.5)) || a.Equal(a.Scale(2)) || a.Equal(b) || a.Equal(none) || !none.Equal(none) {
+		t.Error("spectra are equal where their samples are, and nowhere else")
+	}
+}

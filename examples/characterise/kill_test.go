@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"syscall"
@@ -91,39 +92,40 @@ func wentOn(t *testing.T, dir, kept string) {
 	}
 }
 
-// moments spreads the kills: four at random places within each stage's part of
-// the journal, one with each of the files that are written at the end, and some
-// at random times.
+// moments spreads the kills: three at random places within each stage's parts of
+// the journal, one with each of the files that are written at the end, and the
+// rest of fifty at random times.
 func moments(t *testing.T, random *rand.Rand, run whole) []moment {
 	t.Helper()
-	var list []moment
-	offset, from, stage := int64(0), int64(0), ""
-	closeStage := func() {
-		for range 4 {
-			list = append(list, atSize(stage, from+1+random.Int64N(offset-from)))
-		}
-		from = offset
-	}
+	var stages []string
+	lines := map[string][][2]int64{} // where those of a stage begin, and their lengths
+	offset, stage := int64(0), ""
 	for line := range strings.Lines(run.files["o/"+cli.JournalFile].Bytes) {
 		if _, rest, ok := strings.Cut(line, `"stage":"`); ok {
-			now, _, _ := strings.Cut(rest, `"`)
-			if stage != "" && now != stage {
-				closeStage()
-			}
-			stage = now
+			stage, _, _ = strings.Cut(rest, `"`)
 		}
+		if stage != "" && !slices.Contains(stages, stage) {
+			stages = append(stages, stage)
+		}
+		lines[stage] = append(lines[stage], [2]int64{offset, int64(len(line))})
 		offset += int64(len(line))
 	}
-	closeStage()
-	if len(list) != 32 {
-		t.Fatalf("%d kills in stages, want 4 in each of 8: the walk has changed", len(list))
+	if len(stages) != 9 {
+		t.Fatalf("the stages are %q, want 9: the walk has changed", stages)
+	}
+	var list []moment
+	for _, s := range stages {
+		for range 3 {
+			line := lines[s][random.IntN(len(lines[s]))]
+			list = append(list, atSize(s, line[0]+1+random.Int64N(line[1])))
+		}
 	}
 	for _, pattern := range []string{
 		"history.jsonl", "o/files.json", "o/*.icc", "o/readings.cgats.txt", "o/readings.csv", "o/curves.csv", "o/report.html", "o/.*.part",
 	} {
 		list = append(list, withFile(pattern))
 	}
-	for range 10 {
+	for len(list) < 50 {
 		list = append(list, afterTime(time.Duration(random.Int64N(int64(300*time.Millisecond)))))
 	}
 	return list

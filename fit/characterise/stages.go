@@ -160,6 +160,11 @@ func (w *Walk) CorrectCurves(ctx context.Context) error {
 // force.
 func (w *Walk) MeasureChart(ctx context.Context) error {
 	end := w.begin(measure.StageCharts)
+	seen, err := measure.Inspect(ctx, w.session, measure.InspectOptions{Ignore: []measure.Condition{measure.OutputClipped}})
+	if err != nil {
+		return err
+	}
+	w.inspection = &seen
 	bits := w.result.Screen.Bits
 	set := chart.Order(chart.Default(w.setup.Patches, chart.Options{Bits: bits, Seed: w.setup.Measure.Seed}), chart.OrderOptions{Seed: w.setup.Measure.Seed})
 	res, err := w.readChart(ctx, measure.StageCharts, set, measure.ChartOptions{})

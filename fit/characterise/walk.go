@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
@@ -15,6 +16,8 @@ type Walk struct {
 	setup   Setup
 	session *measure.Session
 	result  *Result
+	// inspection is that of the curves in force, by which charts are watched.
+	inspection *measure.Inspection
 }
 
 // Run takes every stage in order. On an error, a cancelled context included,
@@ -26,7 +29,7 @@ func Run(ctx context.Context, setup Setup) (*Result, error) {
 		return nil, err
 	}
 	for _, stage := range []func(context.Context) error{
-		w.before, w.WarmUp, w.CorrectInstrument, w.LookAsFound, w.SetControls, w.CorrectCurves,
+		w.before, w.Inspect, w.WarmUp, w.CorrectInstrument, w.LookAsFound, w.SetControls, w.CorrectCurves,
 		w.MeasureChart, w.FitModel, w.Prove, w.LookAgain, w.WriteProfile,
 	} {
 		if err := stage(ctx); err != nil {
@@ -149,7 +152,7 @@ func (w *Walk) readChart(ctx context.Context, stage string, set []chart.Patch, o
 	if err != nil {
 		return measure.ChartResult{}, err
 	}
-	o.Averages = w.setup.Averages
+	o.Averages, o.Watch = w.setup.Averages, w.inspection
 	res, err := w.session.ReadChart(ctx, stage, set, o)
 	if err != nil {
 		return res, err
@@ -185,6 +188,29 @@ func Checklist(screen measure.ScreenInfo, instrument measure.InstrumentInfo) []C
 	}
 	return append(list, Check{see, "Nobody sensitive to flashing light watches: patches change often, though never fast enough for more than three flashes in a second."})
 }
+
+// Inspect looks whether the display is awake, shows each patch when it is asked
+// to and tells its levels apart, before time is spent on it. What is found is a
+// *[measure.ConditionError] that says what to do; then resume. Levels lost at an
+// end are a warning: some displays are like that.
+func (w *Walk) Inspect(ctx context.Context) error {
+	end := w.begin(measure.StageInspection)
+	outcome := "The display is awake, follows the patches and tells its levels apart."
+	_, err := measure.Inspect(ctx, w.session, measure.InspectOptions{})
+	var found *measure.ConditionError
+	if errors.As(err, &found) && found.Condition == measure.OutputClipped {
+		w.warn("%s: %s. If the display is not like that by nature, %s and begin again.", sentence(string(found.Condition)), found.Evidence, strings.TrimSuffix(found.Remedy, ", then resume"))
+		outcome, err = "The display is awake and follows the patches.", nil
+	}
+	if err != nil {
+		return err
+	}
+	end(outcome)
+	return nil
+}
+
+// sentence begins text with a capital letter.
+func sentence(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
 
 // WarmUp watches the white until luminance and chromaticity are stable. A
 // display that never is so goes on with a warning.

@@ -83,12 +83,14 @@ func TestHelpListsOptionsAlphabetically(t *testing.T) {
 func TestProgressInPlainLines(t *testing.T) {
 	var out bytes.Buffer
 	p := NewProgress(IO{Err: &out})
-	for i := range 9 {
-		p.Update("charts", i, 8, time.Duration(8-i)*time.Minute)
+	for i := range 21 {
+		p.Update("charts", i, 20, time.Duration(20-i)*time.Minute)
 	}
-	p.Update("proof", 0, 2, 0)
-	want := "charts: 0/8 read, about 8 min left\ncharts: 2/8 read, about 6 min left\n" +
-		"charts: 4/8 read, about 4 min left\ncharts: 6/8 read, about 2 min left\ncharts: 8/8 read\nproof: 0/2 read\n"
+	for i := range 12 {
+		p.Update("a look", i, 11, 0)
+	}
+	want := "charts: 0/20 read, about 20 min left\ncharts: 5/20 read, about 15 min left\n" +
+		"charts: 10/20 read, about 10 min left\ncharts: 15/20 read, about 5 min left\ncharts: 20/20 read\na look: 0/11 read\n"
 	if out.String() != want {
 		t.Errorf("got\n%s\nwant\n%s", out.String(), want)
 	}

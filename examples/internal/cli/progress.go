@@ -38,7 +38,7 @@ func (p *Progress) Update(stage string, done, total int, left time.Duration) {
 		return
 	}
 	quarter := 0
-	if total >= 8 { // a shorter stage is over before its line is read
+	if total >= 20 { // a shorter stage is over before its line is read
 		quarter = 4 * done / total
 	}
 	if stage != p.stage || quarter > p.quarter {
