@@ -10,11 +10,43 @@
 // function of readings; only where the journal ends are controls and curves
 // set to the state that was in force and the display shown again.
 //
-// [Repeatability] tells from repeats how far an instrument can be trusted, and
-// the noise that later stages reckon with.
+// # Which stage for which worry
 //
-// [WarmUp] watches a display until it is stable; [FromTable] makes readings of
-// a table that somebody else took, where there is no session.
+// All stages read through a session, so that a run that ends anywhere resumes.
+// In the order in which a run meets them:
+//
+//   - Is the display on, does it show the patches, and nothing else? [Inspect]
+//     reads eleven patches and names what is wrong as a [Condition]: asleep or
+//     covered, slipped, another room light, adjusting itself, clipped, another
+//     picture, patches not shown, curves too many or missing. With readings from
+//     before it finds more; its documentation lists what readings cannot tell
+//     apart.
+//   - Has it warmed up? [WarmUp] watches until the trend is certainly small, and
+//     tells how long that will take to decide.
+//   - Does a patch stand long enough before it is read? [MeasureSettling] finds
+//     out, [Session.SetSettling] uses it.
+//   - How good is the instrument? [Repeatability] tells from repeats how far it
+//     can be trusted, and the noise that all later stages reckon with.
+//   - Are readings of the dark good enough? [ReadRequest.Precision] integrates
+//     until the uncertainty is as small as wanted.
+//   - Does it drift while a chart is read? [Session.ReadChart] corrects readings
+//     by the repeats of white and others that chart.Order lays out, with
+//     [FitDrift], and states what uncertainty that leaves.
+//   - Was a reading wrong? ReadChart reads again what [Suspects] finds, and what
+//     scatters.
+//   - Did something happen in the middle? ReadChart with ChartOptions.Watch looks
+//     again where readings are odd, stops with the condition's name, and when it
+//     is mended reads anew what was spoiled.
+//   - Is the instrument's dark calibration still good, is the page that shows the
+//     patches still seen? The session asks a [DarkCalibrator] before each reading
+//     and a [SelfChecker] after it.
+//   - A device that hangs, lies with what is no number, loses samples or is gone
+//     gives a [DeviceError]; so does a journal on a full disk. A driver that
+//     panics takes the program with it. In every case the run resumes.
+//   - What would another program have made of these readings? [Replay] is a
+//     journal in the place of devices, [Table] readings in the place of an
+//     instrument, and [FromTable] makes readings of a table that somebody else
+//     took.
 //
 // # What resuming asks of the program
 //

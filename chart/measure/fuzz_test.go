@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"testing"
+	"time"
 
 	"example.org/primaries/colorimetry/tone"
 )
@@ -17,8 +18,15 @@ import (
 // it must end in a reading or an error.
 func FuzzJournal(f *testing.F) {
 	r := newRig()
-	s := r.open(f)
+	setup := r.setup()
+	setup.Instrument = spectral{r.instrument, func(want Request) []float64 {
+		return [][]float64{nil, even(400, 10, 4), {400, 450.5, 700}}[want.Reading%3]
+	}}
 	ctx := context.Background()
+	s, err := Open(ctx, setup)
+	if err != nil {
+		f.Fatal(err)
+	}
 	c, _ := tone.NewChannels([]float64{0, 1}, []float64{0, 0.9}, []float64{0, 1})
 	for _, err := range []error{
 		s.SetControl(ctx, Brightness, 7), s.LoadCurves(ctx, c), s.Note("k", []int{1}),
@@ -34,6 +42,11 @@ func FuzzJournal(f *testing.F) {
 	}
 	if _, err := s.Read(ctx, ReadRequest{Stage: StagePairs, Patch: white(), Averages: 2, Reference: true}); err != nil {
 		f.Fatal(err)
+	}
+	for range 2 {
+		if _, err := s.Read(ctx, ReadRequest{Stage: StageCharts, Patch: black(), Precision: Precision{Luminance: 0.01, UV: 0.1, Most: 4}, Settle: time.Second}); err != nil {
+			f.Fatal(err)
+		}
 	}
 	lines := r.journal.Lines()
 	good := bytes.Join(lines, []byte("\n"))
@@ -97,8 +110,7 @@ func try(t *testing.T, lines [][]byte) {
 		case e.curves != nil:
 			err = s.LoadCurves(context.Background(), tone.Channels{})
 		default:
-			_, err = s.Read(context.Background(), ReadRequest{Stage: e.patch.Stage, Patch: e.patch.Patch,
-				Averages: e.patch.Integrations, Reference: e.patch.Channel == ChannelReference})
+			_, err = s.Read(context.Background(), requestOf(*e.patch))
 		}
 	}
 	if err == nil {
@@ -108,6 +120,16 @@ func try(t *testing.T, lines [][]byte) {
 	if err != nil && errors.As(err, &je) && !errors.Is(err, ErrOtherRun) {
 		t.Fatalf("a journal that was taken is damaged in use: %v", err)
 	}
+}
+
+// requestOf returns what was asked for where a journal has p.
+func requestOf(p patchRecord) ReadRequest {
+	ask := ReadRequest{Stage: p.Stage, Patch: p.Patch, Averages: p.Integrations, Reference: p.Channel == ChannelReference,
+		Settle: time.Duration(p.SettleMS) * time.Millisecond}
+	if p.Most > 0 {
+		ask.Averages, ask.Precision = 0, Precision{Luminance: p.Luminance, UV: p.UV, Least: p.Integrations, Most: p.Most}
+	}
+	return ask
 }
 
 // reseal returns lines with the check sums they should have.

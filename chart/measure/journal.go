@@ -25,6 +25,7 @@ const (
 	maxLine         = 1 << 20 // bytes; a reading of maxIntegrations takes about 100 KB
 	maxLines        = 1 << 22 // ten times the longest run one can sit through
 	maxIntegrations = 1000    // of one reading
+	longestSettleMS = 3.6e6   // that a request may ask for
 	maxText         = 256     // bytes of a name, a stage, an identifier
 	sumDigits       = 12      // hex digits of a line's check sum: guards against accident, not malice
 )
@@ -183,8 +184,8 @@ func (p *patchRecord) check() error {
 	if p.Most != 0 && (p.Most < p.Integrations || p.Most > maxIntegrations) {
 		return fmt.Errorf("%d to %d integrations", p.Integrations, p.Most)
 	}
-	if p.SettleMS < 0 {
-		return fmt.Errorf("%d ms to settle", p.SettleMS)
+	if p.SettleMS < 0 || p.SettleMS > longestSettleMS {
+		return fmt.Errorf("%d ms to settle; an hour at most", p.SettleMS)
 	}
 	if p.Channel != "" && p.Channel != ChannelReference {
 		return fmt.Errorf("there is no channel %q", p.Channel)

@@ -101,7 +101,7 @@ func (s *Session) plan(req ReadRequest) (patchRecord, error) {
 	case p.Integrations == 0:
 		p.Integrations = max(s.setup.Averages, 1)
 	}
-	p.SettleMS = int(req.Settle.Milliseconds())
+	p.SettleMS = int(min(req.Settle.Milliseconds(), longestSettleMS+1))
 	if req.Reference {
 		p.Channel = ChannelReference
 		if s.setup.Reference == nil {
