@@ -247,28 +247,46 @@ func (c *chartRun) reread(ctx context.Context) ([]Again, error) {
 }
 
 // readAll reads those once more that are wanted, then the most repeated signal,
-// and looks at the drift anew.
+// and looks at the drift anew. With a watch it looks whether all is still well,
+// and begins anew where it was not.
 func (c *chartRun) readAll(ctx context.Context, again []Again, wanted func(Again) bool) error {
-	total, count := len(c.set), 0
+	var list []int
 	for _, a := range again {
 		if wanted(a) {
-			count++
+			list = append(list, a.At)
 		}
 	}
-	if count == 0 {
+	if len(list) == 0 {
 		return nil
 	}
-	done := 0
-	for _, a := range again {
-		if !wanted(a) {
-			continue
+	before := len(c.taken)
+	for well := false; !well; {
+		for _, at := range list {
+			c.tries[at] = slices.DeleteFunc(c.tries[at], func(t int) bool { return t >= before })
 		}
-		replayed := c.s.Replaying()
-		if err := c.read(ctx, a.At); err != nil {
+		c.taken = c.taken[:before]
+		if err := c.readOnce(ctx, list); err != nil {
 			return err
 		}
-		done++
-		c.s.progress(Progress{Stage: c.stage, Done: total + done, Total: total + count, Replayed: replayed, Text: "reading again what looked wrong"})
+		well = true
+		if c.watch != nil {
+			var err error
+			if _, well, err = c.wait(ctx, len(c.set)); err != nil {
+				return err
+			}
+		}
+	}
+	return c.fitDrift()
+}
+
+// readOnce reads the patches of a list, and the anchor that holds the drift.
+func (c *chartRun) readOnce(ctx context.Context, list []int) error {
+	for done, at := range list {
+		replayed := c.s.Replaying()
+		if err := c.read(ctx, at); err != nil {
+			return err
+		}
+		c.s.progress(Progress{Stage: c.stage, Done: len(c.set) + done + 1, Total: len(c.set) + len(list), Replayed: replayed, Text: "reading again what looked wrong"})
 	}
 	if at, ok := c.anchor(); ok {
 		if err := c.read(ctx, at); err != nil {
@@ -277,7 +295,7 @@ func (c *chartRun) readAll(ctx context.Context, again []Again, wanted func(Again
 		// It holds the drift; the patch keeps its own reading.
 		c.tries[at] = c.tries[at][:len(c.tries[at])-1]
 	}
-	return c.fitDrift()
+	return nil
 }
 
 // anchor returns the patch whose signal was repeated most, where the drift is

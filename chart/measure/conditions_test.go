@@ -265,7 +265,7 @@ func (c charts) read(t testing.TB, d *simulate.Display, curves tone.Channels, li
 func TestWatchFindsMishaps(t *testing.T) {
 	sets := charts{}
 	for n, desk := range desks() {
-		for seed := range uint64(3) {
+		for seed := range uint64(2) {
 			// The colorimeter sees with filters of its own: a clean run is the truth.
 			clean := map[bool]measure.ChartResult{}
 			for _, curves := range []tone.Channels{{}, bends(t)} {
@@ -327,4 +327,55 @@ func TestWatchNoFalseAlarm(t *testing.T) {
 		}
 	}
 	t.Logf("%.2f looks a run beyond the first and the last", float64(looks)/float64(len(measure.InspectionPatches()))/100-2)
+}
+
+// What goes wrong while suspects are read again is found, too, and what was read
+// then does not count.
+func TestWatchWhileReadingAgain(t *testing.T) {
+	ctx := context.Background()
+	set := watched(3)
+	read := func(lines [][]byte, mishaps ...simulate.Mishap) (*measure.Memory, *measure.Session, measure.ChartResult, error) {
+		d := desks()[0].make(3, mishaps...)
+		i, err := d.ColorimeterWith(simulate.FilterMeter{Traits: simulate.Traits{Outliers: simulate.Outliers{Probability: 0.03, Size: 0.2}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		journal := measure.NewMemory(lines)
+		s, err := measure.Open(ctx, measure.Setup{Screen: d, Instrument: i, Clock: d.Clock(), Journal: journal, Replay: lines})
+		if err != nil {
+			t.Fatal(err)
+		}
+		look, err := measure.Inspect(ctx, s, measure.InspectOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := s.ReadChart(ctx, measure.StageCharts, set, measure.ChartOptions{Watch: &look})
+		return journal, s, got, err
+	}
+	_, s, want, err := read(nil)
+	if err != nil || len(want.Again) == 0 {
+		t.Fatalf("%d read again, %v", len(want.Again), err)
+	}
+	first := 0 // reading that is taken again
+	for i, r := range s.Readings() {
+		if r.Stage == measure.StageCharts && r.Patch == set[want.Again[0].At] {
+			first = i
+			if i > len(set) {
+				break
+			}
+		}
+	}
+	journal, _, _, err := read(nil, simulate.Mishap{Kind: simulate.Covered, Reading: first})
+	if found(err) != measure.DisplayDark {
+		t.Fatalf("covered from reading %d on: %v", first, err)
+	}
+	_, _, got, err := read(journal.Lines())
+	if err != nil || len(got.Mended) != 1 || len(got.Again) != len(want.Again) {
+		t.Fatalf("mended: %v, %d read again, %v", got.Mended, len(got.Again), err)
+	}
+	for i, r := range got.Readings {
+		if w := want.Readings[i].XYZ.Y; math.Abs(r.XYZ.Y-w) > 0.04*w+0.06 {
+			t.Errorf("patch %d reads %.4g, %.4g undisturbed", i, r.XYZ.Y, w)
+		}
+	}
 }

@@ -72,8 +72,12 @@ func (p panel) run(set []chart.Patch, seed uint64) (readings []Reading, truth []
 // it.
 func anchored(n int, seed uint64) []chart.Patch {
 	primaries := []colorimetry.RGB{{R: 1}, {G: 1}, {B: 1}, colorimetry.Gray(0.5)}
-	var out []chart.Patch
-	for i, p := range chart.Order(chart.Halton(n, chart.Options{Seed: seed}), chart.OrderOptions{Seed: seed}) {
+	var out, set []chart.Patch
+	rng := rand.New(rand.NewPCG(seed, 55))
+	for range n {
+		set = append(set, chart.Patch{Signal: colorimetry.RGB{R: rng.Float64(), G: rng.Float64(), B: rng.Float64()}})
+	}
+	for i, p := range chart.Order(set, chart.OrderOptions{Seed: seed}) {
 		out = append(out, p)
 		if p.Signal == colorimetry.Gray(1) {
 			out = append(out, chart.Patch{Signal: primaries[i/20%4]})
@@ -123,7 +127,7 @@ func TestDriftCorrection(t *testing.T) {
 		{"interacting, swinging", panel{interacting, swinging}, 1.2},
 	} {
 		var before, after, stated, worst float64
-		const seeds = 10
+		const seeds = 6
 		for seed := range uint64(seeds) {
 			readings, truth := c.panel.run(anchored(300, seed), seed)
 			d, err := FitDrift(readings, DriftOptions{})
@@ -144,11 +148,11 @@ func TestDriftCorrection(t *testing.T) {
 	}
 }
 
-// Where there is no drift, none is invented: on 100 runs no correction makes
+// Where there is no drift, none is invented: on 60 runs no correction makes
 // readings worse by more than 5 %, and nearly all change nothing.
 func TestDriftInventsNone(t *testing.T) {
 	worst, changed := 0.0, 0
-	for seed := range uint64(100) {
+	for seed := range uint64(60) {
 		readings, truth := panel{interacting, still}.run(anchored(200, seed), seed)
 		d, err := FitDrift(readings, DriftOptions{})
 		if err != nil {
@@ -159,15 +163,15 @@ func TestDriftInventsNone(t *testing.T) {
 		}
 		worst = math.Max(worst, errorIn(d.Correct(readings), truth)/errorIn(readings, truth))
 	}
-	t.Logf("%d of 100 runs were changed, the worst error is %.3f times as large", changed, worst)
-	if worst > 1.05 || changed > 5 {
-		t.Errorf("%d of 100 runs were changed, the worst error is %.3f times as large", changed, worst)
+	t.Logf("%d of 60 runs were changed, the worst error is %.3f times as large", changed, worst)
+	if worst > 1.05 || changed > 3 {
+		t.Errorf("%d of 60 runs were changed, the worst error is %.3f times as large", changed, worst)
 	}
 }
 
 // Anchors that were misread are named and bend nothing.
 func TestDriftOutliers(t *testing.T) {
-	for seed := range uint64(10) {
+	for seed := range uint64(6) {
 		set := anchored(300, seed)
 		readings, truth := panel{additive, ageing}.run(set, seed)
 		var spoiled []int
@@ -232,7 +236,7 @@ func TestDriftToAnInstant(t *testing.T) {
 // Noise larger than stated is noise, not drift.
 func TestDriftNoisyAnchors(t *testing.T) {
 	ratio := 0.0
-	for seed := range uint64(10) {
+	for seed := range uint64(6) {
 		readings, truth := panel{additive, still}.run(anchored(300, seed), seed)
 		for i := range readings {
 			readings[i].Covariance = readings[i].Covariance.Scale(1.0 / 4) // states half the noise
@@ -241,7 +245,7 @@ func TestDriftNoisyAnchors(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		ratio += errorIn(d.Correct(readings), truth) / errorIn(readings, truth) / 10
+		ratio += errorIn(d.Correct(readings), truth) / errorIn(readings, truth) / 6
 		if d.NoiseFactor < 2.5 {
 			t.Errorf("seed %d: noise factor %.2f, 4 is true", seed, d.NoiseFactor)
 		}

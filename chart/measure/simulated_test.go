@@ -99,7 +99,7 @@ func TestFaultFileCutAnywhere(t *testing.T) {
 	}
 	t.Logf("%d readings, %d bytes", len(want), len(whole))
 	rng := rand.New(rand.NewPCG(8, 9))
-	for range 25 {
+	for range 15 {
 		at := rng.IntN(len(whole) + 1)
 		if err := os.WriteFile(path, whole[:at], 0o600); err != nil {
 			t.Fatal(err)

@@ -151,53 +151,62 @@ func (w *watch) strange(r Reading, margin float64) bool {
 	return false
 }
 
-// examine looks at all patches of the inspection. Where something is wrong and
-// has been told, it looks until all is well, and returns the patch to go on
-// with.
+// examine looks at all patches of the inspection and returns the patch to go on
+// with: the next, or where something was wrong and is mended, the first that it
+// may have spoiled.
 func (c *chartRun) examine(ctx context.Context, odd bool) (next int, err error) {
-	w := c.watch
 	next = len(c.taken)
-	restart, troubled := next, false
-	for {
-		w.judge.before = c.stood()
-		look, replayed, err := c.s.look(ctx, w.o.Averages)
-		if err != nil {
-			return next, err
-		}
-		found := w.judge.judge(look)
-		if found != nil || !ordered(look) {
-			if !troubled {
-				troubled, restart = true, w.lastGood(look)
-				w.backTo(restart)
-			}
-			if look, found, replayed, err = c.s.sure(ctx, w.judge); err != nil {
-				return next, err
-			}
-		}
-		if found == nil {
-			for _, r := range look {
-				w.fine(r, restart)
-			}
-			break
-		}
-		if !slices.ContainsFunc(c.mended, func(e *ConditionError) bool { return e.Condition == found.Condition }) {
-			c.mended = append(c.mended, found)
-		}
-		if !replayed {
-			return next, found
-		}
-	}
+	restart, well, err := c.wait(ctx, next)
 	switch {
-	case troubled:
+	case err != nil:
+		return next, err
+	case !well:
 		for at := range c.tries[restart:next] {
 			c.tries[restart+at] = nil
 		}
 		c.taken = c.taken[:restart]
 		return restart, nil
 	case odd:
-		w.margin *= marginGrows
+		c.watch.margin *= marginGrows
 	}
 	return next, nil
+}
+
+// wait looks until all is well. Where it was not, it returns after how many
+// patches, of count, it still was; what is wrong and was not told yet is an
+// error.
+func (c *chartRun) wait(ctx context.Context, count int) (good int, well bool, err error) {
+	w := c.watch
+	good, well = count, true
+	for {
+		w.judge.before = c.stood()
+		look, replayed, err := c.s.look(ctx, w.o.Averages)
+		if err != nil {
+			return good, well, err
+		}
+		found := w.judge.judge(look)
+		if found != nil || !ordered(look) {
+			if well {
+				good, well = w.lastGood(look), false
+				w.backTo(good)
+			}
+			if look, found, replayed, err = c.s.sure(ctx, w.judge); err != nil {
+				return good, well, err
+			}
+		}
+		if found == nil {
+			for _, r := range look {
+				w.fine(r, good)
+			}
+			return good, well, nil
+		}
+		if !slices.ContainsFunc(c.mended, func(e *ConditionError) bool { return e.Condition == found.Condition }) {
+			c.mended = append(c.mended, found)
+		}
+		if !replayed {
+			return good, well, found
+		}
+	}
 }
 
 // lastGood returns how many patches were read when the patches that now deviate
