@@ -31,7 +31,9 @@ func warmer(t testing.TB, blue, power float64) tone.Channels {
 // others, and the ten patches tell which; the system's own, of 10 bits, count
 // as the page's.
 func TestHandOver(t *testing.T) {
+	t.Parallel() // it waits for frames, in a browser of its own
 	curves := warmer(t, 0.9, 1.05)
+	c := startChromium(t, 800, 600)
 	for _, f := range []struct {
 		name   string
 		system tone.Channels // what the person really loads
@@ -48,7 +50,6 @@ func TestHandOver(t *testing.T) {
 		}
 		for seed := range seeds {
 			b := openBrowser(t, plug.BrowserOptions{})
-			c := tabOfChromium(t)
 			c.open(b.Address())
 			c.start()
 			// The page gives 8 bits, the system has more behind its curves.

@@ -34,6 +34,7 @@ func (s *timed) Show(ctx context.Context, signal colorimetry.RGB) error {
 // the pixels that were painted, ends in the very bytes that the simulated
 // display's own run ends in.
 func TestBrowserRun(t *testing.T) {
+	t.Parallel() // it waits for frames, in a browser of its own
 	if testing.Short() {
 		t.Skip("a whole run takes 40 s")
 	}
@@ -52,7 +53,7 @@ func TestBrowserRun(t *testing.T) {
 	must(t, err)
 	d = panel()
 	page := &timed{Browser: openBrowser(t, plug.BrowserOptions{Screen: d.Screen()})}
-	c := tabOfChromium(t)
+	c := startChromium(t, 800, 600)
 	c.open(page.Address())
 	c.start()
 	begin := time.Now()

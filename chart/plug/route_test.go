@@ -123,8 +123,9 @@ func checkRoute(t testing.TB, b *plug.Browser, e *eyes, journal *measure.Memory)
 // displays and on one near sRGB; one that converts to the display's own profile
 // is refused wherever it matters.
 func TestRouteSimulated(t *testing.T) {
+	t.Parallel() // it waits for frames, in a browser of its own
 	b := openBrowser(t, plug.BrowserOptions{})
-	c := tabOfChromium(t)
+	c := startChromium(t, 800, 600)
 	c.open(b.Address())
 	c.start()
 	for _, f := range []struct {
@@ -171,6 +172,7 @@ func TestRouteSimulated(t *testing.T) {
 // whatever profile it does, and so where it cuts wide colours off before; the
 // same browser with sRGB forced on it is let through.
 func TestRouteManagedBrowser(t *testing.T) {
+	t.Parallel() // it waits for frames, in a browser of its own
 	for _, f := range []struct {
 		name    string
 		options []string
