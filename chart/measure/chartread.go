@@ -68,15 +68,16 @@ const (
 
 // chartRun is a ReadChart under way.
 type chartRun struct {
-	s      *Session
-	stage  string
-	set    []chart.Patch
-	o      ChartOptions
-	taken  []Reading // all, in the order in which they were taken
-	tries  [][]int   // of each patch: places in taken
-	drift  Drift
-	watch  *watch
-	mended []*ConditionError
+	s        *Session
+	stage    string
+	set      []chart.Patch
+	o        ChartOptions
+	taken    []Reading // all, in the order in which they were taken
+	tries    [][]int   // of each patch: places in taken
+	drift    Drift
+	expected []expectation // of the first reading of each patch, by its neighbours
+	watch    *watch
+	mended   []*ConditionError
 }
 
 // ReadChart reads a set of patches in the order given, corrects what drifted
@@ -187,11 +188,15 @@ func (c *chartRun) fitDrift() error {
 	if c.o.KeepDrift {
 		return nil
 	}
-	d, err := FitDrift(c.taken, c.o.Drift)
+	o, err := c.o.Drift.withDefaults()
+	if err != nil {
+		return err
+	}
+	d, expected, err := fitDrift(c.taken, o, c.expected)
 	if err != nil && !errors.Is(err, errNoAnchor) {
 		return err
 	}
-	c.drift = d
+	c.drift, c.expected = d, expected
 	return nil
 }
 

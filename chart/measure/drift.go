@@ -16,6 +16,9 @@ type DriftOptions struct {
 	// to repeat.
 	Anchors []colorimetry.RGB
 	Least   int // fewest readings of an anchor, at least 2; 0 = 4
+	// AnchorsOnly leaves out what other readings say, each against its
+	// neighbours in signal space.
+	AnchorsOnly bool
 	// To is the instant whose state readings are brought to; zero = that of the
 	// first reading.
 	To time.Time
@@ -63,6 +66,14 @@ type Drift struct {
 // Readings of anchors that lie off the others (1 in 10,000 by chance) are left
 // out and named.
 //
+// With a hundred readings and more beside the anchors, each of those is held, too,
+// against what its neighbours in signal space, read at other times, make of it
+// (as Suspects does it, with that uncertainty): a thousand of them know the
+// drift's course better than any affordable number of anchors, and its start,
+// which everything is brought to, best of all. Their own mean course is what
+// they cannot know; the anchors do. This needs an order in which neighbours are
+// read at different times, as chart.Order makes it.
+//
 // readings are those of one state of controls and curves, by one instrument, in
 // the order in which they were taken; those of a reference are passed over.
 // Anchors are best spread over the whole run, an outlier or two among them do no
@@ -71,11 +82,9 @@ type Drift struct {
 // Source: Rasmussen and Williams, Gaussian Processes for Machine Learning
 // (2006), 2.2, 4.2 and 5.4, for process, covariance and likelihood.
 func FitDrift(readings []Reading, o DriftOptions) (Drift, error) {
-	if o.Least == 0 {
-		o.Least = 4
-	}
-	if o.Least < 2 {
-		return Drift{}, fmt.Errorf("measure: drift from %d readings an anchor; at least 2 are needed", o.Least)
+	o, err := o.withDefaults()
+	if err != nil {
+		return Drift{}, err
 	}
 	own := make([]Reading, 0, len(readings))
 	for _, r := range readings {
@@ -87,11 +96,46 @@ func FitDrift(readings []Reading, o DriftOptions) (Drift, error) {
 		}
 		own = append(own, r)
 	}
-	f, err := newDriftFit(own, o)
+	d, _, err := fitDrift(own, o, nil)
+	return d, err
+}
+
+// leastOthers is the number of readings beside anchors that make it worth asking
+// what their neighbours say.
+const leastOthers = 100
+
+// fitDrift finds the drift of readings that are all well. Without expectations
+// it makes them, once anchors have shown the drift roughly, and returns them for
+// another time.
+func fitDrift(own []Reading, o DriftOptions, expected []expectation) (Drift, []expectation, error) {
+	f, err := newDriftFit(own, o, expected)
 	if err != nil {
-		return Drift{}, err
+		return Drift{}, nil, err
 	}
-	return f.drift(), nil
+	d := f.drift()
+	if expected != nil || o.AnchorsOnly || len(own) < leastOthers {
+		return d, expected, nil
+	}
+	field := newField(d.Correct(own))
+	if field == nil {
+		return d, nil, nil
+	}
+	field.suspects() // leaves them out
+	expected = field.expectations()
+	if f, err = newDriftFit(own, o, expected); err != nil {
+		return Drift{}, nil, err
+	}
+	return f.drift(), expected, nil
+}
+
+func (o DriftOptions) withDefaults() (DriftOptions, error) {
+	if o.Least == 0 {
+		o.Least = 4
+	}
+	if o.Least < 2 {
+		return o, fmt.Errorf("measure: drift from %d readings an anchor; at least 2 are needed", o.Least)
+	}
+	return o, nil
 }
 
 var errNoAnchor = errors.New("measure: no signal was read often enough to show a drift; repeat white through the run, as chart.Order does")

@@ -169,6 +169,33 @@ func TestDriftInventsNone(t *testing.T) {
 	}
 }
 
+// Nor is it on a display that neighbours hardly predict, whose patches come in
+// the worst order: that of their signals.
+func TestDriftInventsNoneInARow(t *testing.T) {
+	worst := 0.0
+	for seed := range uint64(10) {
+		for _, colour := range []func(colorimetry.RGB) colorimetry.XYZ{knotty, interacting} {
+			var set []chart.Patch
+			for i, p := range chart.Lattice(7) {
+				if i%20 == 0 {
+					set = append(set, chart.Patch{Signal: colorimetry.Gray(1)})
+				}
+				set = append(set, p)
+			}
+			readings, truth := panel{colour, still}.run(set, seed)
+			d, err := FitDrift(readings, DriftOptions{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			worst = math.Max(worst, errorIn(d.Correct(readings), truth)/errorIn(readings, truth))
+		}
+	}
+	t.Logf("the worst error is %.3f times as large", worst)
+	if worst > 1.05 {
+		t.Errorf("the worst error is %.3f times as large", worst)
+	}
+}
+
 // Anchors that were misread are named and bend nothing.
 func TestDriftOutliers(t *testing.T) {
 	for seed := range uint64(6) {

@@ -32,21 +32,49 @@ type driftFit struct {
 	points   []driftPoint
 	bases    []colorimetry.XYZ    // of the anchors
 	effect   []colorimetry.Matrix // of the turned gains on the anchors
-	factor   float64              // of all noise
+	factor   [2]float64           // of the noise: of anchors, of others
+	others   bool                 // there are points that are no anchors
 
 	mean []float64     // of u, then of the anchors' offsets
 	cov  *mat.SymDense // likewise; nil without drift
 }
 
-// driftPoint is one reading of an anchor.
+// driftPoint is one reading of an anchor, or one of which its neighbours tell
+// what it should be.
 type driftPoint struct {
-	anchor int
+	anchor int // the number of anchors for those that are none
 	index  int // of the reading
 	knot   int
 	weight float64 // of the next knot
 	xyz    colorimetry.XYZ
 	cov    colorimetry.Matrix
 	out    bool
+
+	// Of those that are no anchors: what is expected at the run's start, and what
+	// turned gains do to it.
+	base   colorimetry.XYZ
+	effect colorimetry.Matrix
+}
+
+// kind tells anchors, 0, from others, 1.
+func (f *driftFit) kind(p driftPoint) int {
+	if p.anchor < len(f.anchors) {
+		return 0
+	}
+	return 1
+}
+
+// baseOf returns the colour that a point's deviation is counted from.
+func (f *driftFit) baseOf(p driftPoint) colorimetry.XYZ {
+	if f.kind(p) == 1 {
+		return p.base
+	}
+	return f.bases[p.anchor]
+}
+
+// noiseOf returns a point's covariance, enlarged as its kind turned out.
+func (f *driftFit) noiseOf(p driftPoint) colorimetry.Matrix {
+	return p.cov.Scale(f.factor[f.kind(p)])
 }
 
 // turn has the shared gain as its first column and two differences, all of
@@ -57,8 +85,16 @@ var turn = colorimetry.Matrix{
 	{1 / math.Sqrt(3), 0, -2 / math.Sqrt(6)},
 }
 
-func newDriftFit(readings []Reading, o DriftOptions) (*driftFit, error) {
-	f := &driftFit{o: o, readings: readings, factor: 1, lights: channelLights(readings)}
+// expectation is what a reading should be at the run's start, told by its
+// neighbours in signal space.
+type expectation struct {
+	ok  bool
+	xyz colorimetry.XYZ
+	cov colorimetry.Matrix
+}
+
+func newDriftFit(readings []Reading, o DriftOptions, expected []expectation) (*driftFit, error) {
+	f := &driftFit{o: o, readings: readings, factor: [2]float64{1, 1}, lights: channelLights(readings)}
 	var err error
 	if f.inverse, err = f.lights.Inverse(); err != nil || len(readings) == 0 {
 		return nil, errNoAnchor
@@ -73,11 +109,12 @@ func newDriftFit(readings []Reading, o DriftOptions) (*driftFit, error) {
 	}
 	f.span = math.Max(readings[len(readings)-1].Time.Sub(f.from).Seconds(), 1)
 	f.knots = min(driftKnots, max(len(f.points), 3))
+	f.screen()
+	f.addOthers(expected)
 	for i := range f.points {
 		p := &f.points[i]
 		p.knot, p.weight = knotAt(f.place(f.readings[p.index].Time), f.knots)
 	}
-	f.screen()
 	for range driftRounds {
 		f.setBases()
 		f.solve()
@@ -163,7 +200,7 @@ func (f *driftFit) setBases() {
 	f.effect = make([]colorimetry.Matrix, len(f.anchors))
 	count := make([]float64, len(f.anchors))
 	for _, p := range f.points {
-		if !p.out {
+		if !p.out && f.kind(p) == 0 {
 			f.bases[p.anchor] = f.bases[p.anchor].Add(p.xyz)
 			count[p.anchor]++
 		}
@@ -175,16 +212,48 @@ func (f *driftFit) setBases() {
 	}
 }
 
-// size is the number of unknown gains, total that with the anchors' offsets.
-func (f *driftFit) size() int  { return 3 * f.knots }
-func (f *driftFit) total() int { return 3*f.knots + 3*len(f.anchors) }
+// addOthers adds the readings of which neighbours tell what they should be. They
+// know it up to gains that they all share, since neighbours drifted, too.
+func (f *driftFit) addOthers(expected []expectation) {
+	anchor := map[int]bool{}
+	for _, p := range f.points {
+		anchor[p.index] = true
+	}
+	for i, e := range expected {
+		if !e.ok || anchor[i] {
+			continue
+		}
+		q := vector(f.inverse.Apply(e.xyz))
+		f.points = append(f.points, driftPoint{
+			anchor: len(f.anchors), index: i, xyz: f.readings[i].XYZ, cov: f.readings[i].Covariance.Add(e.cov),
+			base: e.xyz, effect: f.lights.Mul(colorimetry.Diagonal(q[0], q[1], q[2])).Mul(turn),
+		})
+		f.others = true
+	}
+}
+
+// size is the number of unknown gains, groups that of anchors and others, each
+// with an offset of three, and total that of all unknowns.
+func (f *driftFit) size() int { return 3 * f.knots }
+
+func (f *driftFit) groups() int {
+	if f.others {
+		return len(f.anchors) + 1
+	}
+	return len(f.anchors)
+}
+
+func (f *driftFit) total() int { return f.size() + 3*f.groups() }
 
 // row returns the places in the unknowns that a point depends on, with the
 // 3×3 blocks of dependence.
 func (f *driftFit) row(p driftPoint) (at [3]int, block [3]colorimetry.Matrix) {
-	e := f.effect[p.anchor]
+	e, offset := p.effect, p.effect
+	if f.kind(p) == 0 {
+		e, offset = f.effect[p.anchor], colorimetry.Identity()
+	}
 	at = [3]int{3 * p.knot, 3 * (p.knot + 1), f.size() + 3*p.anchor}
-	return at, [3]colorimetry.Matrix{e.Scale(1 - p.weight), e.Scale(p.weight), colorimetry.Identity()}
+	return at, [3]colorimetry.Matrix{e.Scale(1 - p.weight), e.Scale(p.weight), offset}
 }
 
 // normal returns the information of the points about all unknowns, and the
@@ -193,12 +262,12 @@ func (f *driftFit) normal() (*mat.SymDense, []float64) {
 	n := f.total()
 	full, right := mat.NewSymDense(n, nil), make([]float64, n)
 	for _, p := range f.points {
-		inverse, err := p.cov.Scale(f.factor).Inverse()
+		inverse, err := f.noiseOf(p).Inverse()
 		if p.out || err != nil {
 			continue
 		}
 		at, block := f.row(p)
-		y := inverse.Apply(p.xyz.Sub(f.bases[p.anchor]))
+		y := inverse.Apply(p.xyz.Sub(f.baseOf(p)))
 		for a, m := range block {
 			left := m.Transpose().Mul(inverse)
 			r := vector(m.Transpose().Apply(y))
@@ -232,11 +301,11 @@ func (f *driftFit) solve() {
 // held against what the others predict.
 func (f *driftFit) judge() (changed bool) {
 	limit := distuv.ChiSquared{K: 3}.Quantile(1 - driftOutlier)
-	left, most := make([]int, len(f.anchors)), make([]int, len(f.anchors))
+	left, most := make([]int, f.groups()), make([]int, f.groups())
 	for _, p := range f.points {
 		most[p.anchor]++
 	}
-	var sum, count float64
+	var sum, count [2]float64
 	for i := range f.points {
 		p := &f.points[i]
 		d, ok := f.distance(*p)
@@ -245,15 +314,15 @@ func (f *driftFit) judge() (changed bool) {
 		if p.out = out; out {
 			left[p.anchor]++
 		} else if ok {
-			sum, count = sum+d/3, count+1
+			sum[f.kind(*p)] += d / 3
+			count[f.kind(*p)]++
 		}
 	}
-	if count == 0 {
-		return changed
-	}
-	if excess := sum / count; excess > 1+noiseDeviation*math.Sqrt(2/(3*count)) {
-		f.factor *= excess
-		changed = true
+	for k := range sum {
+		if excess := sum[k] / count[k]; count[k] > 0 && excess > 1+noiseDeviation*math.Sqrt(2/(3*count[k])) {
+			f.factor[k] *= excess
+			changed = true
+		}
 	}
 	return changed
 }
@@ -262,8 +331,8 @@ func (f *driftFit) judge() (changed bool) {
 // predict, in units of both uncertainties.
 func (f *driftFit) distance(p driftPoint) (float64, bool) {
 	e, v := f.predicted(p)
-	noise := p.cov.Scale(f.factor)
-	rest := p.xyz.Sub(f.bases[p.anchor]).Sub(e)
+	noise := f.noiseOf(p)
+	rest := p.xyz.Sub(f.baseOf(p)).Sub(e)
 	total := noise.Add(v)
 	if !p.out {
 		// What is left of a point that was fitted varies by less than its noise;
@@ -299,9 +368,12 @@ func (f *driftFit) predicted(p driftPoint) (e colorimetry.XYZ, v colorimetry.Mat
 
 // drift returns what was found.
 func (f *driftFit) drift() Drift {
-	d := Drift{Anchors: len(f.anchors), To: f.o.To, NoiseFactor: f.factor, lights: f.lights, inverse: f.inverse, from: f.from, span: f.span}
+	d := Drift{Anchors: len(f.anchors), To: f.o.To, NoiseFactor: f.factor[0], lights: f.lights, inverse: f.inverse, from: f.from, span: f.span}
 	moves := false
 	for _, p := range f.points {
+		if f.kind(p) == 1 {
+			continue
+		}
 		if p.out {
 			d.Outliers = append(d.Outliers, f.readings[p.index].Index)
 		} else {
@@ -390,8 +462,8 @@ func (f *driftFit) unlikeness(d Drift) float64 {
 	count := make([]float64, n)
 	for pass := range 2 {
 		for _, p := range f.points {
-			inverse, err := p.cov.Scale(f.factor).Inverse()
-			if p.out || err != nil {
+			inverse, err := f.noiseOf(p).Inverse()
+			if p.out || err != nil || f.kind(p) == 1 {
 				continue
 			}
 			g, _ := d.gain(f.readings[p.index].Time)

@@ -40,7 +40,7 @@ func newDriftSearch(f *driftFit, full *mat.SymDense, right []float64) *driftSear
 			s.info.SetSym(i, j, full.At(i, j))
 		}
 	}
-	for a := range f.anchors {
+	for a := range f.groups() {
 		s.eliminate(full, right, n+3*a)
 	}
 	for _, scale := range driftScales {

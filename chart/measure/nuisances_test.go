@@ -142,7 +142,7 @@ func TestThousandPatchesWithEveryNuisance(t *testing.T) {
 	if testing.Short() {
 		seeds = 2
 	}
-	worst, least := 0.0, math.Inf(1)
+	worst, least, mean := 0.0, math.Inf(1), 0.0
 	for seed := range seeds {
 		d, got, all := readThrough(t, display, seed)
 		start := all[0].Time
@@ -155,10 +155,31 @@ func TestThousandPatchesWithEveryNuisance(t *testing.T) {
 		}
 		t.Logf("seed %d: %.3f of the noise, mean ΔE00 %.3f; as read %.2f and %.3f; %v; took %v, %d read again: %v", seed, after, deAfter, before, deBefore,
 			got.Drift, all[len(all)-1].Time.Sub(start).Round(time.Minute), len(got.Again), flags)
-		worst, least = math.Max(worst, after), math.Min(least, before)
+		worst, least, mean = math.Max(worst, after), math.Min(least, before), mean+after/float64(seeds)
 	}
+	t.Logf("%d seeds: %.3f of the noise on average, at most %.3f; without corrections at least %.2f", seeds, mean, worst, least)
 	if worst >= 1.2 || least < 3 {
 		t.Errorf("up to %.3f times the noise after correction, from %.3f without; below 1.2 and at least 3 are wanted", worst, least)
+	}
+}
+
+// On displays whose channels interact in other ways the same holds; where a white
+// sub-pixel ages with the mean of the channels, which gains of three channels can
+// follow only so far, more is left.
+func TestThousandPatchesOnOtherDisplays(t *testing.T) {
+	if testing.Short() {
+		t.Log("left to the long tests")
+		return
+	}
+	for e, most := range map[simulate.Example]float64{simulate.SaggingPanel: 1.2, simulate.FourSubpixels: 1.3} {
+		d, got, all := readThrough(t, simulate.Invented(e, simulate.Options{}).Spec(), 1)
+		truth := func(s colorimetry.RGB) colorimetry.XYZ { return d.TruthAt(s, all[0].Time.Add(-time.Hour)) }
+		after, _ := left(got.Readings, truth)
+		before, _ := left(all[:len(got.Readings)], truth)
+		t.Logf("%v: %.3f of the noise, as read %.2f", e, after, before)
+		if after >= most || before < 3 {
+			t.Errorf("%v: %.3f of the noise, as read %.2f", e, after, before)
+		}
 	}
 }
 

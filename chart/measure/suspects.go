@@ -315,6 +315,21 @@ func (f *field) distances() []float64 {
 	return out
 }
 
+// expectations returns what the others make of each reading, in its place; not
+// of those that do not count.
+func (f *field) expectations() []expectation {
+	out := make([]expectation, len(f.value))
+	for i := range out {
+		amount, variance, ok := f.expect(i)
+		if !ok || f.out[i] {
+			continue
+		}
+		spread := f.lights.Mul(colorimetry.Diagonal(variance[0], variance[1], variance[2])).Mul(f.lights.Transpose())
+		out[i] = expectation{ok: true, xyz: f.lights.Apply(colour(amount)), cov: spread}
+	}
+	return out
+}
+
 // distance is that of an amount in the place of reading i.
 func (f *field) distance(i int, amount [3]float64, cov colorimetry.Matrix) float64 {
 	expected, variance, ok := f.expect(i)
