@@ -2,8 +2,8 @@
 // order, and the tables that patches and readings are exchanged in.
 //
 // A [Patch] is a device signal with a name. The generators ([Neutral], [Ramps],
-// [Secondaries], [Lattice], [Maximin], [Surface], and the low-discrepancy
-// sequences [Halton] and [Sobol]) make sets, [Union], [Thin], [Distinct] and
+// [Secondaries], [Lattice], [Maximin], [Farthest], [Surface], and the
+// low-discrepancy sequences [Halton] and [Sobol]) make sets, [Union], [Thin], [Distinct] and
 // [Densify] make new ones of them; [Default] is the set for a display that
 // nothing is known of, [Apart] the one that proves what was fitted to another.
 // [Order] puts a set in the order in which it is measured, and

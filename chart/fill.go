@@ -19,16 +19,21 @@ import (
 // o.Bits has no more different signals among the places tried. It panics if
 // o.Bits is no depth of the path ([CodeRange]).
 func Maximin(n int, o Options) Set {
-	fixed := corners()
-	if o.Ramps > 1 {
-		if r := o.quantise(Union(Ramps(o.Ramps), corners())); len(r) <= n {
-			fixed = r
-		}
-	}
+	fixed := o.start(n)
 	if n <= len(fixed) {
 		return fixed[:max(n, 0)]
 	}
 	return spread(fixed, n-len(fixed), o)
+}
+
+// start returns what sets of n patches that keep their distance begin with.
+func (o Options) start(n int) Set {
+	if o.Ramps > 1 {
+		if r := o.quantise(Union(Ramps(o.Ramps), corners())); len(r) <= n {
+			return r
+		}
+	}
+	return corners()
 }
 
 // Default returns the characterisation set of about n patches for a display

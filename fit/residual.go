@@ -34,8 +34,7 @@ const mostReadings = 3000
 // the model under it alone where they do not.
 //
 // Residuals are taken in CIELAB, where they are equally serious everywhere,
-// against signals counted in the lightness that the model under them gives each
-// channel alone. Each reading weighs by its covariance, o.Noise standing in
+// against the level of light that the model under them gives each channel alone. Each reading weighs by its covariance, o.Noise standing in
 // where it has none; one that its neighbours contradict loses weight. How
 // smooth the function is, how large, and how much no smooth function explains,
 // are those of greatest likelihood, for each coordinate by itself.
@@ -92,9 +91,15 @@ func fitBoth(obs []observation) (*ResidualModel, error) {
 	}
 }
 
-// tight is the scatter up to which what the additive model leaves over is taken
-// for noise.
-const tight = 1.5
+const (
+	// tight is the scatter up to which what the additive model leaves over is
+	// taken for noise.
+	tight = 1.5
+	// plain is the distance in standard deviations from which on it plainly is
+	// not, where half of the readings lie farther from what the channels show
+	// alone.
+	plain = 4.0
+)
 
 // fitUnder fits the additive model. Where it explains the readings they all have
 // their say in it. Elsewhere what the channels do to each other would bend its
@@ -105,18 +110,36 @@ func fitUnder(obs []observation) (*AdditiveModel, error) {
 	if err != nil {
 		return nil, err
 	}
+	loose, failed := fitAdditive(power.loosen(obs), power, nil)
+	if failed == nil && loose.misses(obs) > plain*plain {
+		return loose, nil
+	}
 	if m, err := fitAdditive(obs, power, nil); err == nil && m.Scatter() <= tight {
 		return m, nil
 	}
-	return fitAdditive(power.loosen(obs), power, nil)
+	return loose, failed
+}
+
+// misses returns the median of the squared distances of the readings from m in
+// their noise, over what it is where noise is all there is.
+func (m *AdditiveModel) misses(obs []observation) float64 {
+	all := make([]float64, len(obs))
+	for i := range obs {
+		s := obs[i].signal
+		got := triple(m.XYZ(colorimetry.RGB{R: s[0], G: s[1], B: s[2]}))
+		r := obs[i].whitened([3]float64{obs[i].xyz[0] - got[0], obs[i].xyz[1] - got[1], obs[i].xyz[2] - got[2]})
+		all[i] = dot(r, r)
+	}
+	slices.Sort(all)
+	return all[len(all)/2] / medianChi2
 }
 
 // mostEffect is the effect of one channel on another, in CIELAB, that is
 // thought possible at full signal: more than almost any display shows.
-const mostEffect = 30.0
+const mostEffect = 60.0
 
 // loosen returns observations whose standard deviations, in CIELAB, are raised
-// by mostEffect times the lightness of the second brightest channel.
+// by mostEffect times the level of the second brightest channel.
 func (power *PowerModel) loosen(obs []observation) []observation {
 	white := triple(brightest(obs))
 	e := even{white}
@@ -125,8 +148,7 @@ func (power *PowerModel) loosen(obs []observation) []observation {
 		ob := &out[i]
 		var u [3]float64
 		for c := range 3 {
-			f, _ := root(power.curves[c].Light(ob.signal[c]))
-			u[c] = (f - cutOffset) / (1 - cutOffset)
+			u[c], _ = level(power.curves[c].Light(ob.signal[c]))
 		}
 		slices.Sort(u[:])
 		if u[1] <= 0 {
@@ -249,16 +271,29 @@ func (m *ResidualModel) Parameters() float64 { return m.parameters }
 // that count for less than half because their neighbours contradict them.
 func (m *ResidualModel) Outliers() []int { return slices.Clone(m.outliers) }
 
-// input returns the place of a signal as the processes see it, the lightness of
-// each channel's light alone from 0 to 1, and its derivative by the signal.
+// input returns the place of a signal as the processes see it, the level of each
+// channel's light alone, and its derivative by the signal.
 func (m *ResidualModel) input(s colorimetry.RGB) (u, by [3]float64) {
 	for c, d := range [3]float64{s.R, s.G, s.B} {
 		curve := m.under.Curve(c)
-		f, slope := root(curve.Light(d))
-		u[c] = (f - cutOffset) / (1 - cutOffset)
-		by[c] = slope * curve.Slope(d) / (1 - cutOffset)
+		var slope float64
+		u[c], slope = level(curve.Light(d))
+		by[c] = slope * curve.Slope(d)
 	}
 	return u, by
+}
+
+// level returns where between dark and bright a share of a channel's light lies,
+// 0 to 1, and its slope: an ordinary display's signal for it, which has more room
+// for the dark than lightness has. There a little of a neighbour's signal changes
+// most. levelFloor keeps the slope finite.
+func level(light float64) (u, slope float64) {
+	const levelFloor, levelPower = 1e-4, 1 / 2.4
+	dark := math.Pow(levelFloor, levelPower)
+	u = math.Pow(light+levelFloor, levelPower)
+	slope = levelPower * u / (light + levelFloor)
+	scale := 1 / (math.Pow(1+levelFloor, levelPower) - dark)
+	return (u - dark) * scale, slope * scale
 }
 
 // XYZ implements Model.
