@@ -131,7 +131,11 @@ func (w *Walk) settleAim() error {
 		w.warn("%s The default aim bends to it.", reach.Sentence)
 	}
 	if asked.Luminance > 0 && math.Abs(near.Luminance-asked.Luminance) > 0.005*asked.Luminance && math.Abs(near.Luminance-asked.Luminance) <= AcceptedCdM2 {
-		w.warn("The controls' steps leave the luminance at %.1f cd/m², within ±%d of the %.0f asked for; the curves' aim is the luminance reached.", near.Luminance, AcceptedCdM2, asked.Luminance)
+		what := "The controls' steps leave the luminance"
+		if w.result.Controls == nil {
+			what = "The display can have the white of the aim"
+		}
+		w.warn("%s at %.1f cd/m², within ±%d of the %.0f asked for; the curves' aim is the luminance reached.", what, near.Luminance, AcceptedCdM2, asked.Luminance)
 	}
 	w.result.Aim = near
 	return nil
