@@ -43,6 +43,7 @@ func TestThin(t *testing.T) {
 // TestThinKeepsDistance compares with the first 100 patches, which are by lot,
 // and with the bound of the greedy choice (see TestMaximinSpreads).
 func TestThinKeepsDistance(t *testing.T) {
+	t.Parallel()
 	var ratio []float64
 	for seed := range uint64(20) {
 		set := chart.Union(chart.Lattice(2), randomSet(800, seed))

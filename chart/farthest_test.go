@@ -10,6 +10,7 @@ import (
 // Patches begin as those of Maximin do and keep more than twice the distance of
 // as many from the same sequence, all inside the cube.
 func TestFarthest(t *testing.T) {
+	t.Parallel()
 	for _, space := range []chart.Space{chart.CIELAB, chart.CAM16UCS} {
 		const n = 120
 		o := chart.Options{Seed: 4, Space: space, Ramps: 6}

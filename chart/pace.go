@@ -96,23 +96,28 @@ const largestTimed = 2048
 // those of Default.
 func (p Pace) Patches(available time.Duration, o Options) int {
 	p = p.withDefaults()
-	takes := func(n int) time.Duration {
-		return p.Duration(Order(Default(n, o), OrderOptions{}))
+	takes := func(n int) (time.Duration, int) {
+		set := Default(n, o)
+		return p.Duration(Order(set, OrderOptions{})), len(set)
 	}
 	// low fits (no patch is no run); double it while that fits, too.
 	low, high := 0, 32
-	for ; takes(high) <= available; high *= 2 {
-		if all := len(Default(high, o)); all < high {
+	for {
+		taken, all := takes(high)
+		if taken > available {
+			break
+		}
+		if all < high {
 			return all
 		}
 		if high == largestTimed {
-			return int(min(largestTimed*float64(available)/max(float64(takes(high)), 1), 1<<30))
+			return int(min(largestTimed*float64(available)/max(float64(taken), 1), 1<<30))
 		}
-		low = high
+		low, high = high, 2*high
 	}
 	for high-low > 1 {
 		middle := (low + high) / 2
-		if takes(middle) <= available {
+		if taken, _ := takes(middle); taken <= available {
 			low = middle
 		} else {
 			high = middle

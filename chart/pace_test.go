@@ -51,6 +51,7 @@ func TestPaceDefaultsAndExtremes(t *testing.T) {
 // TestPatchesFit measures the answer with a watch of its own: the set fits, one
 // patch more does not.
 func TestPatchesFit(t *testing.T) {
+	t.Parallel()
 	o := chart.Options{Bits: 8}
 	p := chart.Pace{SettleS: 3, LongestS: 20}
 	last := 0

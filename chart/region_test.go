@@ -33,6 +33,7 @@ func someRegions() map[string]chart.Region {
 // TestDensify: the old patches first and unchanged, the region as many times
 // denser as asked for, the rest as it was, and new patches apart.
 func TestDensify(t *testing.T) {
+	t.Parallel()
 	for _, o := range []chart.Options{{Seed: 3}, {Bits: 8, Narrow: true, Space: chart.CAM16UCS}} {
 		set := chart.Default(175, o)
 		for name, in := range someRegions() {
@@ -56,8 +57,13 @@ func TestDensify(t *testing.T) {
 }
 
 // TestDensifyKeepsDistance compares with patches by lot in the same region,
-// medians of 9 seeds.
+// medians of 9 seeds (3 in a short run).
 func TestDensifyKeepsDistance(t *testing.T) {
+	t.Parallel()
+	seeds := uint64(9)
+	if testing.Short() {
+		seeds = 3
+	}
 	set := chart.Default(175, chart.Options{})
 	nearest := func(old, added chart.Set) float64 {
 		d := math.Inf(1)
@@ -71,7 +77,7 @@ func TestDensifyKeepsDistance(t *testing.T) {
 			continue // patches by lot never fall on it
 		}
 		var own, lot []float64
-		for seed := range uint64(9) {
+		for seed := range seeds {
 			got := chart.Densify(set, in, 4, chart.Options{Seed: seed})
 			own = append(own, nearest(set, got[len(set):]))
 			var random chart.Set

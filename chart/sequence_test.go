@@ -25,6 +25,7 @@ func generators() []generator {
 // TestGeneratorsKeepTheirPromises: exact count, no repeats, inside the cube, on
 // the path's codes, equal for equal seeds and different for others.
 func TestGeneratorsKeepTheirPromises(t *testing.T) {
+	t.Parallel()
 	for _, g := range generators() {
 		for _, o := range []chart.Options{{}, {Bits: 8, Seed: 1}, {Space: chart.CAM16UCS, Bits: 10, Narrow: true, Seed: 2}} {
 			for _, n := range []int{-1, 0, 1, 7, 8, 9, 150} {
@@ -227,11 +228,16 @@ func coverage(at func(colorimetry.RGB) [3]float64, set chart.Set) (radius, betwe
 // TestSpaceFillingBeatsChance compares sets of 200, medians of 20 seeds: how far
 // colours are from the nearest patch and how near two patches come.
 func TestSpaceFillingBeatsChance(t *testing.T) {
+	t.Parallel()
+	seeds := uint64(20)
+	if testing.Short() {
+		seeds = 7
+	}
 	for _, in := range []chart.Space{chart.CIELAB, chart.CAM16UCS} {
 		at, _ := nominalGamut(t, in)
 		measure := func(f func(seed uint64) chart.Set) (radius, between float64) {
 			var radii, gaps []float64
-			for seed := range uint64(20) {
+			for seed := range seeds {
 				r, b := coverage(at, f(seed+1))
 				radii, gaps = append(radii, r), append(gaps, b)
 			}
