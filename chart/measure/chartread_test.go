@@ -129,7 +129,10 @@ func TestReadChartReadsAgain(t *testing.T) {
 	}
 	// Cut anywhere, the same comes out.
 	lines := r.journal.Lines()
-	for _, cut := range []int{1, len(lines) / 2, len(lines) - 9, len(lines) - 6, len(lines) - 2, len(lines)} {
+	for _, cut := range []int{len(lines) / 2, len(lines) - 9, len(lines) - 6, len(lines) - 2, len(lines)} {
+		if testing.Short() && cut > len(lines)-6 {
+			break
+		}
 		if _, again := readTroubled(t, lines[:cut]); !reflect.DeepEqual(again, got) {
 			t.Fatalf("cut after %d lines of %d: another result", cut, len(lines))
 		}

@@ -60,6 +60,14 @@ func at(t testing.TB, d *simulate.Display) *measure.Session {
 	return s
 }
 
+// seeds returns how many seeds a test takes: fewer where tests are to be short.
+func seeds(n int) uint64 {
+	if testing.Short() {
+		return uint64(max(n/5, 1))
+	}
+	return uint64(n)
+}
+
 // bends are curves that a run might have in force.
 func bends(t testing.TB) tone.Channels {
 	t.Helper()
@@ -122,7 +130,7 @@ func TestInspectFindsMishaps(t *testing.T) {
 	for _, desk := range desks() {
 		known := clean(t, desk.make(100), none).Readings
 		curved := clean(t, desk.make(101), bends(t)).Readings
-		for seed := range uint64(4) {
+		for seed := range seeds(4) {
 			for _, kind := range simulate.MishapKinds() {
 				curves, reference := none, known
 				if kind == simulate.CurvesLost {
@@ -155,7 +163,7 @@ func TestInspectNoFalseAlarm(t *testing.T) {
 	for _, desk := range desks() {
 		known := clean(t, desk.make(100), none).Readings
 		curved := clean(t, desk.make(101), bends(t)).Readings
-		for seed := range uint64(20) {
+		for seed := range seeds(20) {
 			for _, o := range []measure.InspectOptions{{}, {Known: known}, {Known: curved}} {
 				s := at(t, desk.make(seed))
 				if o.Known != nil && &o.Known[0] == &curved[0] || seed%2 == 1 {
@@ -265,7 +273,7 @@ func (c charts) read(t testing.TB, d *simulate.Display, curves tone.Channels, li
 func TestWatchFindsMishaps(t *testing.T) {
 	sets := charts{}
 	for n, desk := range desks() {
-		for seed := range uint64(2) {
+		for seed := range seeds(2) {
 			// The colorimeter sees with filters of its own: a clean run is the truth.
 			clean := map[bool]measure.ChartResult{}
 			for _, curves := range []tone.Channels{{}, bends(t)} {
@@ -310,7 +318,7 @@ func TestWatchNoFalseAlarm(t *testing.T) {
 	sets := charts{}
 	looks := 0
 	for _, desk := range desks() {
-		for seed := range uint64(20) {
+		for seed := range seeds(20) {
 			journal, got, err := sets.read(t, desk.make(seed), tone.Channels{}, nil, seed)
 			if err != nil || len(got.Mended) > 0 {
 				t.Errorf("%s, seed %d: %v, %v", desk.name, seed, got.Mended, err)
@@ -326,7 +334,7 @@ func TestWatchNoFalseAlarm(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%.2f looks a run beyond the first and the last", float64(looks)/float64(len(measure.InspectionPatches()))/100-2)
+	t.Logf("%.2f looks a run beyond the first and the last", float64(looks)/float64(len(measure.InspectionPatches()))/float64(5*seeds(20))-2)
 }
 
 // What goes wrong while suspects are read again is found, too, and what was read

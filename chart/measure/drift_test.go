@@ -127,8 +127,8 @@ func TestDriftCorrection(t *testing.T) {
 		{"interacting, swinging", panel{interacting, swinging}, 1.2},
 	} {
 		var before, after, stated, worst float64
-		const seeds = 6
-		for seed := range uint64(seeds) {
+		n := float64(seeds(6))
+		for seed := range seeds(6) {
 			readings, truth := c.panel.run(anchored(300, seed), seed)
 			d, err := FitDrift(readings, DriftOptions{})
 			if err != nil {
@@ -136,7 +136,7 @@ func TestDriftCorrection(t *testing.T) {
 			}
 			fixed := d.Correct(readings)
 			b, a := errorIn(readings, truth), errorIn(fixed, truth)
-			before, after, stated, worst = before+b/seeds, after+a/seeds, stated+statedError(fixed, truth)/seeds, math.Max(worst, a/math.Min(b, 1))
+			before, after, stated, worst = before+b/n, after+a/n, stated+statedError(fixed, truth)/n, math.Max(worst, a/math.Min(b, 1))
 			if seed == 0 {
 				t.Logf("%s: %v; unlike %.3f, noise %.3f", c.name, d, d.Unlike, d.NoiseFactor)
 			}
@@ -148,11 +148,11 @@ func TestDriftCorrection(t *testing.T) {
 	}
 }
 
-// Where there is no drift, none is invented: on 60 runs no correction makes
+// Where there is no drift, none is invented: on 30 runs no correction makes
 // readings worse by more than 5 %, and nearly all change nothing.
 func TestDriftInventsNone(t *testing.T) {
 	worst, changed := 0.0, 0
-	for seed := range uint64(60) {
+	for seed := range seeds(30) {
 		readings, truth := panel{interacting, still}.run(anchored(200, seed), seed)
 		d, err := FitDrift(readings, DriftOptions{})
 		if err != nil {
@@ -163,9 +163,9 @@ func TestDriftInventsNone(t *testing.T) {
 		}
 		worst = math.Max(worst, errorIn(d.Correct(readings), truth)/errorIn(readings, truth))
 	}
-	t.Logf("%d of 60 runs were changed, the worst error is %.3f times as large", changed, worst)
-	if worst > 1.05 || changed > 3 {
-		t.Errorf("%d of 60 runs were changed, the worst error is %.3f times as large", changed, worst)
+	t.Logf("%d of 30 runs were changed, the worst error is %.3f times as large", changed, worst)
+	if worst > 1.05 || changed > 2 {
+		t.Errorf("%d of 30 runs were changed, the worst error is %.3f times as large", changed, worst)
 	}
 }
 
@@ -173,7 +173,7 @@ func TestDriftInventsNone(t *testing.T) {
 // the worst order: that of their signals.
 func TestDriftInventsNoneInARow(t *testing.T) {
 	worst := 0.0
-	for seed := range uint64(10) {
+	for seed := range seeds(5) {
 		for _, colour := range []func(colorimetry.RGB) colorimetry.XYZ{knotty, interacting} {
 			var set []chart.Patch
 			for i, p := range chart.Lattice(7) {
@@ -198,7 +198,7 @@ func TestDriftInventsNoneInARow(t *testing.T) {
 
 // Anchors that were misread are named and bend nothing.
 func TestDriftOutliers(t *testing.T) {
-	for seed := range uint64(6) {
+	for seed := range seeds(6) {
 		set := anchored(300, seed)
 		readings, truth := panel{additive, ageing}.run(set, seed)
 		var spoiled []int
@@ -263,7 +263,7 @@ func TestDriftToAnInstant(t *testing.T) {
 // Noise larger than stated is noise, not drift.
 func TestDriftNoisyAnchors(t *testing.T) {
 	ratio := 0.0
-	for seed := range uint64(6) {
+	for seed := range seeds(6) {
 		readings, truth := panel{additive, still}.run(anchored(300, seed), seed)
 		for i := range readings {
 			readings[i].Covariance = readings[i].Covariance.Scale(1.0 / 4) // states half the noise
@@ -272,7 +272,7 @@ func TestDriftNoisyAnchors(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		ratio += errorIn(d.Correct(readings), truth) / errorIn(readings, truth) / 6
+		ratio += errorIn(d.Correct(readings), truth) / errorIn(readings, truth) / float64(seeds(6))
 		if d.NoiseFactor < 2.5 {
 			t.Errorf("seed %d: noise factor %.2f, 4 is true", seed, d.NoiseFactor)
 		}

@@ -198,6 +198,14 @@ func ramp(n int) []chart.Patch {
 	return out
 }
 
+// seeds returns how many seeds a test takes: fewer where tests are to be short.
+func seeds(n int) uint64 {
+	if testing.Short() {
+		return uint64(max(n/5, 1))
+	}
+	return uint64(n)
+}
+
 var errBroken = errors.New("the fake was told to fail")
 
 // brokenJournal takes lines until it is full.

@@ -138,12 +138,8 @@ func readThrough(t testing.TB, spec simulate.Spec, seed uint64) (*simulate.Displ
 // at the run's start.
 func TestThousandPatchesWithEveryNuisance(t *testing.T) {
 	display := simulate.Invented(simulate.CoupledLCD, simulate.Options{}).Spec()
-	seeds := uint64(10)
-	if testing.Short() {
-		seeds = 2
-	}
 	worst, least, mean := 0.0, math.Inf(1), 0.0
-	for seed := range seeds {
+	for seed := range seeds(10) {
 		d, got, all := readThrough(t, display, seed)
 		start := all[0].Time
 		truth := func(s colorimetry.RGB) colorimetry.XYZ { return d.TruthAt(s, start.Add(-time.Hour)) }
@@ -155,9 +151,9 @@ func TestThousandPatchesWithEveryNuisance(t *testing.T) {
 		}
 		t.Logf("seed %d: %.3f of the noise, mean ΔE00 %.3f; as read %.2f and %.3f; %v; took %v, %d read again: %v", seed, after, deAfter, before, deBefore,
 			got.Drift, all[len(all)-1].Time.Sub(start).Round(time.Minute), len(got.Again), flags)
-		worst, least, mean = math.Max(worst, after), math.Min(least, before), mean+after/float64(seeds)
+		worst, least, mean = math.Max(worst, after), math.Min(least, before), mean+after/float64(seeds(10))
 	}
-	t.Logf("%d seeds: %.3f of the noise on average, at most %.3f; without corrections at least %.2f", seeds, mean, worst, least)
+	t.Logf("%d seeds: %.3f of the noise on average, at most %.3f; without corrections at least %.2f", seeds(10), mean, worst, least)
 	if worst >= 1.2 || least < 3 {
 		t.Errorf("up to %.3f times the noise after correction, from %.3f without; below 1.2 and at least 3 are wanted", worst, least)
 	}
