@@ -23,10 +23,10 @@
 //
 // # What channels do to each other
 //
-// Where the sum does not hold, Residual adds to the additive model a smooth
+// Where the sum does not hold, [Residual] adds to the additive model a smooth
 // function of all three channels, learnt from what the additive model leaves
-// over. It is no Separable: Invert takes it, a matrix profile does not, and so
-// Best does not offer it.
+// over. It is no [Separable]: [Invert] takes it, a matrix profile does not, and so
+// [Best] does not offer it.
 //
 // All readings are absolute, in cd/m², taken through the curves in force; a
 // model says nothing about another state of the display.
