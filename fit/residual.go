@@ -34,10 +34,11 @@ const mostReadings = 3000
 // the model under it alone where they do not.
 //
 // Residuals are taken in CIELAB, where they are equally serious everywhere,
-// against the level of light that the model under them gives each channel alone. Each reading weighs by its covariance, o.Noise standing in
-// where it has none; one that its neighbours contradict loses weight. How
-// smooth the function is, how large, and how much no smooth function explains,
-// are those of greatest likelihood, for each coordinate by itself.
+// against the level of light that the model under them gives each channel alone.
+// Each reading weighs by its covariance, o.Noise standing in where it has none;
+// one that its neighbours contradict loses weight. How smooth the function is,
+// how large, and how much no smooth function explains, are those of greatest
+// likelihood, for each coordinate by itself.
 //
 // Covariance holds what the readings leave open of the model under it and of the
 // function, each by itself, which is rather more than of both together, and what
@@ -57,7 +58,7 @@ func Residual(readings []measure.Reading, under Separable, o Options) (*Residual
 	if len(obs) > mostReadings {
 		return nil, fmt.Errorf("fit: %d readings; a model of residuals takes at most %d: leave out those that lie closest together", len(obs), mostReadings)
 	}
-	m := (*ResidualModel)(nil)
+	var m *ResidualModel
 	if under == nil {
 		m, err = fitBoth(obs)
 	} else {
