@@ -5,18 +5,33 @@ import "fmt"
 // Condition names something that spoils readings without any device failing.
 type Condition string
 
-// The conditions that are told apart.
+// The conditions that are told apart, and by what. [Inspect] finds all but the
+// last, and says which of them readings cannot tell from each other.
 const (
-	DisplayDark       Condition = "display asleep or covered"
+	// DisplayDark: even white gives no light.
+	DisplayDark Condition = "display asleep or covered"
+	// InstrumentSlipped: every patch gives the same share of its light, and light
+	// has come into the dark.
 	InstrumentSlipped Condition = "instrument slipped"
-	AmbientChanged    Condition = "ambient light changed"
-	SelfAdjusting     Condition = "automatic brightness or night mode at work"
-	OutputClipped     Condition = "output clipped"
-	OutputDuplicated  Condition = "output duplicated"
-	PatchNotShown     Condition = "patch not shown"
-	CurvesUnexpected  Condition = "profile or curves in force where a linear state was expected"
-	CurvesMissing     Condition = "curves expected but not in force"
-	DarkExpired       Condition = "dark calibration expired"
+	// AmbientChanged: the dark has become brighter or darker, white has not.
+	AmbientChanged Condition = "ambient light changed"
+	// SelfAdjusting: every patch gives the same share of its light, or channels
+	// different shares, or brightness follows the patch.
+	SelfAdjusting Condition = "automatic brightness or night mode at work"
+	// OutputClipped: levels close to black or white look like black or white.
+	OutputClipped Condition = "output clipped"
+	// OutputDuplicated: the instrument sees one light whatever the patch.
+	OutputDuplicated Condition = "output duplicated"
+	// PatchNotShown: it sees the patch before, or the last one for good; or a
+	// screen says so itself.
+	PatchNotShown Condition = "patch not shown"
+	// CurvesUnexpected: white and black are as they were, greys or primaries are
+	// not.
+	CurvesUnexpected Condition = "profile or curves in force where a linear state was expected"
+	// CurvesMissing: greys are as they would be without the curves in force.
+	CurvesMissing Condition = "curves expected but not in force"
+	// DarkExpired: the instrument says so, and could not be calibrated anew.
+	DarkExpired Condition = "dark calibration expired"
 )
 
 // ConditionError says that a condition was met: by what it shows, and what to

@@ -127,8 +127,8 @@ func TestDriftCorrection(t *testing.T) {
 		{"interacting, swinging", panel{interacting, swinging}, 1.2},
 	} {
 		var before, after, stated, worst float64
-		n := float64(seeds(6))
-		for seed := range seeds(6) {
+		n := float64(seeds(4))
+		for seed := range seeds(4) {
 			readings, truth := c.panel.run(anchored(300, seed), seed)
 			d, err := FitDrift(readings, DriftOptions{})
 			if err != nil {
@@ -198,7 +198,7 @@ func TestDriftInventsNoneInARow(t *testing.T) {
 
 // Anchors that were misread are named and bend nothing.
 func TestDriftOutliers(t *testing.T) {
-	for seed := range seeds(6) {
+	for seed := range seeds(4) {
 		set := anchored(300, seed)
 		readings, truth := panel{additive, ageing}.run(set, seed)
 		var spoiled []int
@@ -263,7 +263,7 @@ func TestDriftToAnInstant(t *testing.T) {
 // Noise larger than stated is noise, not drift.
 func TestDriftNoisyAnchors(t *testing.T) {
 	ratio := 0.0
-	for seed := range seeds(6) {
+	for seed := range seeds(4) {
 		readings, truth := panel{additive, still}.run(anchored(300, seed), seed)
 		for i := range readings {
 			readings[i].Covariance = readings[i].Covariance.Scale(1.0 / 4) // states half the noise
@@ -272,7 +272,7 @@ func TestDriftNoisyAnchors(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		ratio += errorIn(d.Correct(readings), truth) / errorIn(readings, truth) / float64(seeds(6))
+		ratio += errorIn(d.Correct(readings), truth) / errorIn(readings, truth) / float64(seeds(4))
 		if d.NoiseFactor < 2.5 {
 			t.Errorf("seed %d: noise factor %.2f, 4 is true", seed, d.NoiseFactor)
 		}

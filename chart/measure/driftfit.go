@@ -13,6 +13,7 @@ const (
 	driftKnots     = 24   // most points in time between which gains run straight
 	driftGainLog   = 3.0  // what a part of the drift must add to the log likelihood
 	driftRounds    = 5    // of fitting and leaving out
+	driftSearches  = 2    // of them that look for the sizes anew: what is left out later is little
 	driftOutlier   = 1e-4 // share of good anchors taken for outliers
 	driftMost      = 0.2  // share of an anchor's readings that may be left out
 	noiseDeviation = 3.0  // standard deviations by which noise must exceed its statement
@@ -33,6 +34,7 @@ type driftFit struct {
 	bases    []colorimetry.XYZ    // of the anchors
 	effect   []colorimetry.Matrix // of the turned gains on the anchors
 	factor   [2]float64           // of the noise: of anchors, of others
+	parts    [2]driftPart         // the likeliest sizes
 	others   bool                 // there are points that are no anchors
 
 	mean []float64     // of u, then of the anchors' offsets
@@ -115,9 +117,9 @@ func newDriftFit(readings []Reading, o DriftOptions, expected []expectation) (*d
 		p := &f.points[i]
 		p.knot, p.weight = knotAt(f.place(f.readings[p.index].Time), f.knots)
 	}
-	for range driftRounds {
+	for round := range driftRounds {
 		f.setBases()
-		f.solve()
+		f.solve(round < driftSearches)
 		if !f.judge() {
 			break
 		}
@@ -289,11 +291,17 @@ func (f *driftFit) normal() (*mat.SymDense, []float64) {
 	return full, right
 }
 
-// solve finds the likeliest sizes of the drift and, with them, the gains.
-func (f *driftFit) solve() {
+// solve finds the gains, and before them, where it is to search, the likeliest
+// sizes of the drift.
+func (f *driftFit) solve(search bool) {
 	full, right := f.normal()
-	search := newDriftSearch(f, full, right)
-	f.mean, f.cov = search.posterior(full, right)
+	s := newDriftSearch(f, full, right)
+	if search {
+		s.search()
+		f.parts = s.parts
+	}
+	s.parts = f.parts
+	f.mean, f.cov = s.posterior(full, right)
 }
 
 // judge leaves out the points that lie off the others, takes back those that do
@@ -364,136 +372,4 @@ func (f *driftFit) predicted(p driftPoint) (e colorimetry.XYZ, v colorimetry.Mat
 		}
 	}
 	return e, v
-}
-
-// drift returns what was found.
-func (f *driftFit) drift() Drift {
-	d := Drift{Anchors: len(f.anchors), To: f.o.To, NoiseFactor: f.factor[0], lights: f.lights, inverse: f.inverse, from: f.from, span: f.span}
-	moves := false
-	for _, p := range f.points {
-		if f.kind(p) == 1 {
-			continue
-		}
-		if p.out {
-			d.Outliers = append(d.Outliers, f.readings[p.index].Index)
-		} else {
-			d.Repeats++
-		}
-	}
-	for _, v := range f.mean[:f.size()] {
-		moves = moves || v != 0
-	}
-	if !moves {
-		return d
-	}
-	f.contrast(&d)
-	d.Unlike = f.unlikeness(d)
-	base := d.correctBase(f)
-	for _, r := range f.readings {
-		now := d.At(r.Time).Apply(base)
-		if change := now.Y/base.Y - 1; math.Abs(change) > math.Abs(d.Luminance) {
-			d.Luminance = change
-		}
-		d.UV = math.Max(d.UV, now.UV().Distance(base.UV()))
-	}
-	return d
-}
-
-// correctBase returns the first anchor's colour at d.To.
-func (d Drift) correctBase(f *driftFit) colorimetry.XYZ {
-	for _, p := range f.points {
-		if p.anchor == 0 && !p.out {
-			xyz, _ := d.correct(f.readings[p.index])
-			return xyz
-		}
-	}
-	return f.bases[0]
-}
-
-// contrast fills in the gains against those at d.To, with the covariance of
-// every pair of knots.
-func (f *driftFit) contrast(d *Drift) {
-	k := f.knots
-	to, w := knotAt(f.place(d.To), k)
-	at := func(i int) [3]float64 {
-		return vector(turn.Apply(colour([3]float64{f.mean[3*i], f.mean[3*i+1], f.mean[3*i+2]})))
-	}
-	block := func(i, j int) (m colorimetry.Matrix) {
-		for a := range 3 {
-			for b := range 3 {
-				m[a][b] = f.cov.At(3*i+a, 3*j+b)
-			}
-		}
-		return m
-	}
-	// Covariance of knot i with the state at d.To, and of that with itself.
-	with := func(i int) colorimetry.Matrix {
-		return block(i, to).Scale(1 - w).Add(block(i, to+1).Scale(w))
-	}
-	self := with(to).Scale(1 - w).Add(with(to + 1).Scale(w))
-	a, b := at(to), at(to+1)
-	var start [3]float64
-	for c := range start {
-		start[c] = 1 + (1-w)*a[c] + w*b[c]
-	}
-	d.gains, d.cov = make([][3]float64, k), make([]colorimetry.Matrix, k*k)
-	back := colorimetry.Diagonal(1/start[0], 1/start[1], 1/start[2])
-	for i := range k {
-		for c, v := range at(i) {
-			d.gains[i][c] = (1+v)/start[c] - 1
-		}
-		for j := range k {
-			m := block(i, j).Add(with(i).Scale(-1)).Add(with(j).Transpose().Scale(-1)).Add(self)
-			m = back.Mul(turn).Mul(m).Mul(turn.Transpose()).Mul(back)
-			d.cov[i*k+j] = m
-		}
-	}
-}
-
-// unlikeness returns how differently anchors drift: the standard deviation,
-// beyond noise, of the factors by which each drifts more than gains say.
-//
-// Source: DerSimonian and Laird, Control. Clin. Trials 7, 177-188 (1986), for
-// the variance between groups (from memory).
-func (f *driftFit) unlikeness(d Drift) float64 {
-	n := len(f.anchors)
-	top, bottom := make([]float64, n), make([]float64, n)
-	middle := make([][3]float64, n)
-	count := make([]float64, n)
-	for pass := range 2 {
-		for _, p := range f.points {
-			inverse, err := f.noiseOf(p).Inverse()
-			if p.out || err != nil || f.kind(p) == 1 {
-				continue
-			}
-			g, _ := d.gain(f.readings[p.index].Time)
-			if pass == 0 {
-				for c := range g {
-					middle[p.anchor][c] += g[c]
-				}
-				count[p.anchor]++
-				continue
-			}
-			for c := range g {
-				g[c] -= middle[p.anchor][c] / count[p.anchor]
-			}
-			e, _ := f.predicted(p)
-			rest := p.xyz.Sub(f.bases[p.anchor]).Sub(e)
-			moved := f.effect[p.anchor].Mul(turn.Transpose()).Apply(colour(g))
-			weighted := inverse.Apply(moved)
-			top[p.anchor] += weighted.X*rest.X + weighted.Y*rest.Y + weighted.Z*rest.Z
-			bottom[p.anchor] += distance2(moved, inverse)
-		}
-	}
-	var q, sum, squares, anchors float64
-	for a := range top {
-		if bottom[a] > 0 {
-			q += top[a] * top[a] / bottom[a]
-			sum, squares, anchors = sum+bottom[a], squares+bottom[a]*bottom[a], anchors+1
-		}
-	}
-	if anchors < 2 {
-		return 0
-	}
-	return math.Sqrt(math.Max(0, (q-(anchors-1))/(sum-squares/sum)))
 }

@@ -46,7 +46,6 @@ func newDriftSearch(f *driftFit, full *mat.SymDense, right []float64) *driftSear
 	for _, scale := range driftScales {
 		s.roots = append(s.roots, maternRoot(k, scale))
 	}
-	s.search()
 	return s
 }
 
@@ -186,6 +185,11 @@ func (s *driftSearch) likelihoods(i int, sizes []float64) []float64 {
 	sym, scaled, z := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
 	var chol mat.Cholesky
 	for k, size := range sizes {
+		if k > 2 && out[k-1] < out[k-2] && out[k-2] < out[k-3] {
+			// It rises to its one top and falls: the rest is lower still.
+			out[k] = out[k-1]
+			continue
+		}
 		by := func(row int) float64 {
 			if part(active[row/s.knots]) == i {
 				return size

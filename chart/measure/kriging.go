@@ -47,16 +47,19 @@ func (f *field) supportOf(i int) *support {
 // predict returns what the others make of reading i, channel by channel, and
 // its variance.
 func (f *field) predict(i int) (value, variance [3]float64, ok bool) {
-	s := f.supportOf(i)
-	if len(s.signals) < leastSites/2 {
-		return value, variance, false
+	g := &f.guesses[i]
+	if !g.fresh {
+		*g = guess{fresh: true}
+		if s := f.supportOf(i); len(s.signals) >= leastSites/2 {
+			g.ok = true
+			s.prepare(f.length)
+			work := make([]float64, s.workspace())
+			for k := range value {
+				g.value[k], g.variance[k] = s.predict(k, f.sigma[k], work)
+			}
+		}
 	}
-	s.prepare(f.length)
-	work := make([]float64, s.workspace())
-	for k := range value {
-		value[k], variance[k] = s.predict(k, f.sigma[k], work)
-	}
-	return value, variance, true
+	return g.value, g.variance, g.ok
 }
 
 // prepare fills in covariances for a length.

@@ -99,6 +99,7 @@ type field struct {
 	site            []int                // of a reading
 	sites           []site
 	near            [][]int // of a site: the nearest others
+	guesses         []guess // of a reading
 	sigma           [3]float64
 	length          float64
 }
@@ -110,6 +111,12 @@ type site struct {
 	value   [3]float64
 	noise   [3]float64 // variance
 	ok      bool       // a reading is left that counts
+}
+
+// guess is what the others make of a reading, kept while they stay the same.
+type guess struct {
+	value, variance [3]float64
+	ok, fresh       bool
 }
 
 func newField(readings []Reading) *field {
@@ -135,8 +142,9 @@ func newField(readings []Reading) *field {
 	if len(f.sites) <= leastSites {
 		return nil
 	}
-	f.gather()
+	f.guesses = make([]guess, len(readings))
 	f.findNear()
+	f.gather()
 	f.smoothness()
 	return f
 }
@@ -185,11 +193,26 @@ func (f *field) add(r Reading) {
 	f.value, f.noise = append(f.value, value), append(f.noise, noise)
 }
 
-// gather makes each site's value from its readings that count.
+// gather makes each site's value from its readings that count, and forgets the
+// guesses that rested on what has changed.
 func (f *field) gather() {
+	changed := make([]bool, len(f.sites))
 	for n := range f.sites {
 		s := &f.sites[n]
-		s.value, s.noise, s.ok = f.together(s.members, -1)
+		value, noise, ok := f.together(s.members, -1)
+		changed[n] = value != s.value || noise != s.noise || ok != s.ok
+		s.value, s.noise, s.ok = value, noise, ok
+	}
+	for n, near := range f.near {
+		stale := changed[n]
+		for _, m := range near {
+			stale = stale || changed[m]
+		}
+		if stale {
+			for _, i := range f.sites[n].members {
+				f.guesses[i].fresh = false
+			}
+		}
 	}
 }
 
