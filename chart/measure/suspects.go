@@ -40,8 +40,8 @@ const (
 // tests): fewer than 1 in 1,000 good readings is suspected, of additive panels
 // and of those whose channels interact. Of single integrations that are off by
 // 5 %, at ten times their noise, 9 in 10 are found among 600 scattered patches, a
-// third where the tone has corners, a fifth among 175 patches: what neighbours
-// cannot tell, Suspects does not claim.
+// quarter where the tone has corners, one or two in 10 among 175 patches: what
+// neighbours cannot tell, Suspects does not claim.
 //
 // Source: Rasmussen and Williams, Gaussian Processes for Machine Learning
 // (2006), 2.2 and 5.4.2, for predictions from the others.
