@@ -40,7 +40,7 @@ func main() { cli.Program{Name: "patches", Run: run}.Main() }
 // options are the command line.
 type options struct {
 	make, format, apart string
-	space               string
+	space, repeat       string
 	size, picked, bits  int
 	anchors, thin       int
 	seed                int
@@ -57,12 +57,13 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.StringVar(&o.apart, "apart", "", "table (`file`) of the set that the new one keeps its distance from")
 	f.Whole(&o.bits, "bits", 0, 0, 16, "depth of the path in `bits`, on whose codes signals fall; 0 leaves them continuous")
 	f.Choice(&o.format, "format", "csv", "how the set is written", "csv", "cgats")
-	f.Choice(&o.make, "make", "none", "what is made: for a display unknown as yet, keeping their distance, a lattice, greys, ramps of white and the primaries, ramps of the secondaries, low-discrepancy sequences, the surface of the gamut, nothing",
-		"default", "maximin", "lattice", "neutral", "ramps", "secondaries", "halton", "sobol", "surface", "none")
+	f.Choice(&o.make, "make", "none", "what is made: for a display unknown as yet, keeping their distance (maximin counts the faces of the cube in, farthest fills the inside), a lattice, greys, ramps of white and the primaries, ramps of the secondaries, low-discrepancy sequences, the surface of the gamut, nothing",
+		"default", "maximin", "farthest", "lattice", "neutral", "ramps", "secondaries", "halton", "sobol", "surface", "none")
 	f.Number(&o.minutes, "minutes", 0, 0, 10000, "with -make default: `time` that the set may take instead of a size, at the pace of a filter colorimeter")
 	f.BoolVar(&o.narrow, "narrow", false, "with -bits: the path has the narrow range of video, 16 to 235 at 8 bits")
 	f.BoolVar(&o.order, "order", false, "put the set in the order in which it is measured")
 	f.Whole(&o.picked, "picked", 30, 1, 1000, "`number` of patches from all pictures together")
+	f.Choice(&o.repeat, "repeat", "white", "with -order: what is read again and again to show a drift: white, or white, the primaries and a grey", "white", "primaries")
 	f.Whole(&o.seed, "seed", 1, 0, 1<<31-1, "`number` that varies space-filling patches, the choice from pictures and the order")
 	f.Choice(&o.space, "space", "cielab", "the space in which patches keep their distance", "cielab", "cam16ucs")
 	f.Whole(&o.thin, "thin", 0, 0, 100000, "`number` of patches that are kept in the end, far from each other; 0 keeps all")
@@ -71,6 +72,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Exclude("a set for proof is made by its distance alone", "apart", "make", "minutes")
 	f.Exclude("one states the size, the other finds it", "minutes", "size")
 	f.Need("bits", "narrow")
+	f.Need("order", "anchors", "repeat")
 	files, err := f.ParseAny(args)
 	if err != nil {
 		return nil, err
@@ -89,6 +91,14 @@ func parse(args []string, std cli.IO) (*options, error) {
 	return o, nil
 }
 
+// repeats are the patches that an order repeats beside white.
+var repeats = map[string]chart.Set{
+	"primaries": {
+		{ID: "red", Signal: colorimetry.RGB{R: 1}}, {ID: "green", Signal: colorimetry.RGB{G: 1}},
+		{ID: "blue", Signal: colorimetry.RGB{B: 1}}, {ID: "grey", Signal: colorimetry.Gray(0.5)},
+	},
+}
+
 func run(ctx context.Context, args []string, std cli.IO) error {
 	o, err := parse(args, std)
 	if err != nil {
@@ -99,7 +109,7 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 		return err
 	}
 	if o.order {
-		set = chart.Order(set, chart.OrderOptions{Seed: uint64(o.seed), AnchorEvery: o.anchors})
+		set = chart.Order(set, chart.OrderOptions{Seed: uint64(o.seed), AnchorEvery: o.anchors, Anchors: repeats[o.repeat]})
 	}
 	out := bufio.NewWriter(std.Out)
 	write := chart.WriteCSV
@@ -185,6 +195,8 @@ func (o *options) made(settings chart.Options) chart.Set {
 		return chart.Default(o.size, settings)
 	case "maximin":
 		return chart.Number(chart.Maximin(o.size, settings), "m")
+	case "farthest":
+		return chart.Number(chart.Farthest(o.size, settings), "f")
 	case "lattice":
 		return chart.Number(chart.Lattice(o.size), "l")
 	case "neutral":

@@ -47,6 +47,7 @@ func TestMade(t *testing.T) {
 	}{
 		{"-make default -size 100", 100},
 		{"-make maximin -size 50 -bits 8", 50},
+		{"-make farthest -size 60", 60},
 		{"-make lattice -size 4", 64},
 		{"-make neutral -size 11", 11},
 		{"-make ramps -size 5", 17},
