@@ -83,6 +83,7 @@ func readTroubled(t *testing.T, lines [][]byte) (*rig, ChartResult) {
 }
 
 func TestReadChartReadsAgain(t *testing.T) {
+	t.Parallel()
 	set, at, _ := troubledChart()
 	r, got := readTroubled(t, nil)
 	want := map[int]string{at[0]: FlagReplaced, at[1]: FlagConfirmed, at[2]: FlagUnsettled, at[3]: FlagReplaced}

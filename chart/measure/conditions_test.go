@@ -126,6 +126,7 @@ func alone(k simulate.MishapKind) bool {
 // none: with what the display was like some time before, and where a single
 // state tells, without.
 func TestInspectFindsMishaps(t *testing.T) {
+	t.Parallel()
 	none := tone.Channels{}
 	for _, desk := range desks() {
 		known := clean(t, desk.make(100), none).Readings
@@ -158,6 +159,7 @@ func TestInspectFindsMishaps(t *testing.T) {
 
 // On 20 clean evenings a display, drifting meanwhile, nothing is found.
 func TestInspectNoFalseAlarm(t *testing.T) {
+	t.Parallel()
 	none := tone.Channels{}
 	count := 0
 	for _, desk := range desks() {
@@ -271,6 +273,7 @@ func (c charts) read(t testing.TB, d *simulate.Display, curves tone.Channels, li
 // What goes wrong in the middle of a run is called by its name; when it is
 // mended the run goes on, and what was read meanwhile is read anew.
 func TestWatchFindsMishaps(t *testing.T) {
+	t.Parallel()
 	sets := charts{}
 	for n, desk := range desks() {
 		for seed := range seeds(2) {
@@ -315,6 +318,7 @@ func TestWatchFindsMishaps(t *testing.T) {
 
 // Nothing is found where nothing is wrong, drift and outliers notwithstanding.
 func TestWatchNoFalseAlarm(t *testing.T) {
+	t.Parallel()
 	sets := charts{}
 	looks := 0
 	for _, desk := range desks() {
@@ -340,6 +344,7 @@ func TestWatchNoFalseAlarm(t *testing.T) {
 // What goes wrong while suspects are read again is found, too, and what was read
 // then does not count.
 func TestWatchWhileReadingAgain(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	set := watched(3)
 	read := func(lines [][]byte, mishaps ...simulate.Mishap) (*measure.Memory, *measure.Session, measure.ChartResult, error) {

@@ -114,6 +114,7 @@ func statedError(readings []Reading, truth []colorimetry.XYZ) float64 {
 }
 
 func TestDriftCorrection(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name  string
 		panel panel
@@ -151,6 +152,7 @@ func TestDriftCorrection(t *testing.T) {
 // Where there is no drift, none is invented: on 30 runs no correction makes
 // readings worse by more than 5 %, and nearly all change nothing.
 func TestDriftInventsNone(t *testing.T) {
+	t.Parallel()
 	worst, changed := 0.0, 0
 	for seed := range seeds(30) {
 		readings, truth := panel{interacting, still}.run(anchored(200, seed), seed)
@@ -172,6 +174,7 @@ func TestDriftInventsNone(t *testing.T) {
 // Nor is it on a display that neighbours hardly predict, whose patches come in
 // the worst order: that of their signals.
 func TestDriftInventsNoneInARow(t *testing.T) {
+	t.Parallel()
 	worst := 0.0
 	for seed := range seeds(5) {
 		for _, colour := range []func(colorimetry.RGB) colorimetry.XYZ{knotty, interacting} {
@@ -198,6 +201,7 @@ func TestDriftInventsNoneInARow(t *testing.T) {
 
 // Anchors that were misread are named and bend nothing.
 func TestDriftOutliers(t *testing.T) {
+	t.Parallel()
 	for seed := range seeds(4) {
 		set := anchored(300, seed)
 		readings, truth := panel{additive, ageing}.run(set, seed)
@@ -262,6 +266,7 @@ func TestDriftToAnInstant(t *testing.T) {
 
 // Noise larger than stated is noise, not drift.
 func TestDriftNoisyAnchors(t *testing.T) {
+	t.Parallel()
 	ratio := 0.0
 	for seed := range seeds(4) {
 		readings, truth := panel{additive, still}.run(anchored(300, seed), seed)

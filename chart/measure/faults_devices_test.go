@@ -131,6 +131,7 @@ func TestFaultLyingInstrument(t *testing.T) {
 
 // A screen that says it shows and does not is found, by its standing still.
 func TestFaultScreenStandsStill(t *testing.T) {
+	t.Parallel()
 	for shown := range seeds(6) {
 		b := newBench(nil, []simulate.Fault{{Kind: simulate.Ignores, Reading: 40 + 9*int(shown), Readings: -1}})
 		s := b.open(t, nil)

@@ -137,6 +137,7 @@ func readThrough(t testing.TB, spec simulate.Spec, seed uint64) (*simulate.Displ
 // every nuisance on, over ten seeds. The truth is the colour, dimming included,
 // at the run's start.
 func TestThousandPatchesWithEveryNuisance(t *testing.T) {
+	t.Parallel()
 	display := simulate.Invented(simulate.CoupledLCD, simulate.Options{}).Spec()
 	worst, least, mean := 0.0, math.Inf(1), 0.0
 	for seed := range seeds(10) {
@@ -163,6 +164,7 @@ func TestThousandPatchesWithEveryNuisance(t *testing.T) {
 // sub-pixel ages with the mean of the channels, which gains of three channels can
 // follow only so far, more is left.
 func TestThousandPatchesOnOtherDisplays(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Log("left to the long tests")
 		return
@@ -181,6 +183,7 @@ func TestThousandPatchesOnOtherDisplays(t *testing.T) {
 
 // The crash leaves no trace: the run that was resumed is the run that was not.
 func TestFaultCrashLeavesNoTrace(t *testing.T) {
+	t.Parallel()
 	spec := simulate.Invented(simulate.SaggingPanel, simulate.Options{}).Spec()
 	_, crashed, all := readThrough(t, spec, 3)
 	d, i := troubled(t, spec, 3)

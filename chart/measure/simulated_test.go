@@ -91,6 +91,7 @@ func runOn(t *testing.T, path string) []measure.Reading {
 // A run on a simulated display with its journal in a file, cut off at random
 // bytes, ends in the same readings and in the same file.
 func TestFaultFileCutAnywhere(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "journal")
 	want := runOn(t, path)
 	whole, err := os.ReadFile(path)

@@ -26,6 +26,7 @@ func knotty(s colorimetry.RGB) colorimetry.XYZ {
 // The rates of false alarm that the documentation states, and what is found of
 // readings that are 5 % off.
 func TestSuspects(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name   string
 		colour func(colorimetry.RGB) colorimetry.XYZ

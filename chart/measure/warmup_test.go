@@ -113,6 +113,7 @@ func TestWarmUpTellsTimeToDecision(t *testing.T) {
 
 // What drifts beyond a limit for ever must not be called stable.
 func TestWarmUpNeverStable(t *testing.T) {
+	t.Parallel()
 	for name, course := range map[string]func(float64) colorimetry.XYZ{
 		"luminance, 0.8 % in 10 minutes": func(m float64) colorimetry.XYZ { return d65(120 * (1 - 0.0008*m)) },
 		"white, 0.0008 in 10 minutes": func(m float64) colorimetry.XYZ {
