@@ -75,6 +75,7 @@ type chartRun struct {
 	expected []expectation // of the first reading of each patch, by its neighbours
 	watch    *watch
 	mended   []*ConditionError
+	passed   int // times that trouble passed by itself
 }
 
 // ReadChart reads a set of patches in the order given, corrects what drifted

@@ -392,3 +392,45 @@ func TestWatchWhileReadingAgain(t *testing.T) {
 		}
 	}
 }
+
+// Trouble that passes by itself spoils nothing and stops nothing; trouble that
+// comes again and again is told, and the run goes on when it is resumed.
+func TestWatchTroubleThatPasses(t *testing.T) {
+	sets := charts{}
+	passing := func(times, every int) []simulate.Mishap {
+		var out []simulate.Mishap
+		for n := range times {
+			out = append(out, simulate.Mishap{Kind: simulate.Covered, Reading: 30 + every*n, Readings: 14})
+		}
+		return out
+	}
+	_, want, err := sets.read(t, desks()[0].make(9), tone.Channels{}, nil, 9)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, got, err := sets.read(t, desks()[0].make(9, passing(1, 0)...), tone.Channels{}, nil, 9)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, r := range got.Readings {
+		if w := want.Readings[i].XYZ.Y; math.Abs(r.XYZ.Y-w) > 0.05*w+0.06 {
+			t.Errorf("patch %d reads %.4g, %.4g undisturbed", i, r.XYZ.Y, w)
+		}
+	}
+	told := 0
+	var lines [][]byte
+	for range 20 {
+		journal, got, err := sets.read(t, desks()[0].make(9, passing(12, 55)...), tone.Channels{}, lines, 9)
+		if err == nil {
+			if told == 0 || len(got.Readings) != len(want.Readings) {
+				t.Errorf("told %d times, %d readings", told, len(got.Readings))
+			}
+			return
+		}
+		if found(err) == "" || found(err)[0] == '?' {
+			t.Fatal(err)
+		}
+		told, lines = told+1, journal.Lines()
+	}
+	t.Errorf("told %d times, and never done", told)
+}

@@ -81,7 +81,7 @@ func (s *driftSearch) eliminate(full *mat.SymDense, right []float64, o int) {
 }
 
 // maternRoot returns the lower root of the correlation of k equally spaced
-// points from 0 to 1.
+// points from 0 to 1. The diagonal is raised as far above rounding as it takes.
 func maternRoot(k int, scale float64) *mat.TriDense {
 	c := mat.NewSymDense(k, nil)
 	for i := range k {
@@ -89,13 +89,15 @@ func maternRoot(k int, scale float64) *mat.TriDense {
 			d := math.Sqrt(5) * float64(j-i) / float64(k-1) / scale
 			c.SetSym(i, j, (1+d+d*d/3)*math.Exp(-d))
 		}
-		c.SetSym(i, i, 1+1e-8)
 	}
 	var chol mat.Cholesky
-	if !chol.Factorize(c) {
-		// Cannot be: the correlation is positive definite, and the diagonal is
-		// raised above rounding.
-		panic("measure: the correlation of a drift has no root")
+	for raised := 1 + 1e-8; ; raised += raised - 1 {
+		for i := range k {
+			c.SetSym(i, i, raised)
+		}
+		if chol.Factorize(c) {
+			break
+		}
 	}
 	root := mat.NewTriDense(k, mat.Lower, nil)
 	chol.LTo(root)

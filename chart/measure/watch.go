@@ -14,6 +14,7 @@ const (
 	watchGain      = 0.05
 	coarseMargin   = 0.1 // of a channel's lightness, by which a patch may depart from a guess
 	marginGrows    = 1.5 // each time that a guess was wrong
+	mostPassing    = 5   // times that trouble may pass by itself before it is told
 )
 
 // watch holds readings of a run against an inspection, brought up to the latest
@@ -174,10 +175,11 @@ func (c *chartRun) examine(ctx context.Context, odd bool) (next int, err error) 
 
 // wait looks until all is well. Where it was not, it returns after how many
 // patches, of count, it still was; what is wrong and was not told yet is an
-// error.
+// error, and so is, now and then, what comes and passes again and again.
 func (c *chartRun) wait(ctx context.Context, count int) (good int, well bool, err error) {
 	w := c.watch
 	good, well = count, true
+	var first *ConditionError
 	for {
 		w.judge.before = c.stood()
 		look, replayed, err := c.s.look(ctx, w.o.Averages)
@@ -189,6 +191,9 @@ func (c *chartRun) wait(ctx context.Context, count int) (good int, well bool, er
 			if well {
 				good, well = w.lastGood(look), false
 				w.backTo(good)
+				if first = found; first == nil {
+					first = contradiction(look)
+				}
 			}
 			if look, found, replayed, err = c.s.sure(ctx, w.judge); err != nil {
 				return good, well, err
@@ -197,6 +202,12 @@ func (c *chartRun) wait(ctx context.Context, count int) (good int, well bool, er
 		if found == nil {
 			for _, r := range look {
 				w.fine(r, good)
+			}
+			if !well {
+				c.passed++
+			}
+			if !well && c.passed%mostPassing == 0 && !replayed {
+				return good, well, first
 			}
 			return good, well, nil
 		}
