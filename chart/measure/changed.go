@@ -11,6 +11,8 @@ import (
 type change struct {
 	luminance float64    // of white, without what lies on top
 	gains     [3]float64 // of the channels
+	// unequal is the largest ratio of two gains less 1, beyond what noise explains.
+	unequal float64
 	added     colorimetry.XYZ
 	// off is by how much the patch that gains explain worst departs, as a
 	// share of its light; tint how differently the gains of greys are coloured.
@@ -34,6 +36,8 @@ func (j *judge) compare(look []Reading) (c change, ok bool) {
 	for i := range c.gains {
 		c.gains[i] = is[i] / was[i]
 	}
+	doubt := j.gainNoise(was, of(look, whiteSignal).Covariance.Add(of(look, blackSignal).Covariance).Add(w.Covariance).Add(k.Covariance))
+	c.unequal = unequal(c.gains, doubt)
 	c.luminance = (white.Y - black.Y) / (w.XYZ.Y - k.XYZ.Y)
 	c.level = math.Inf(1)
 	g := colorimetry.Diagonal(c.gains[0], c.gains[1], c.gains[2])
@@ -48,6 +52,12 @@ func (j *judge) compare(look []Reading) (c change, ok bool) {
 		rest := vector(j.inverse.Apply(r.XYZ.Sub(expected)))
 		size := vector(j.inverse.Apply(expected.Sub(black)))
 		noise := j.inverse.Mul(r.Covariance.Add(old.Covariance)).Mul(j.inverse.Transpose())
+		amounts := vector(j.inverse.Apply(old.XYZ.Sub(k.XYZ)))
+		for a := range amounts {
+			for b := range amounts { // what is expected has the gains' noise
+				noise[a][b] += amounts[a] * amounts[b] * doubt[a][b]
+			}
+		}
 		largest := max(size[0], size[1], size[2])
 		multiple := (rest[0]*size[0] + rest[1]*size[1] + rest[2]*size[2]) / (size[0]*size[0] + size[1]*size[1] + size[2]*size[2])
 		for i := range rest {
@@ -77,6 +87,31 @@ func (j *judge) compare(look []Reading) (c change, ok bool) {
 	return c, true
 }
 
+// gainNoise returns the covariance of the channels' gains, which were made from
+// the light was of each and a difference with a noise. Where two primaries are
+// alike it is large: channels are hard to tell apart.
+func (j *judge) gainNoise(was [3]float64, noise colorimetry.Matrix) colorimetry.Matrix {
+	v := j.inverse.Mul(noise).Mul(j.inverse.Transpose())
+	for a := range was {
+		for b := range was {
+			v[a][b] /= was[a] * was[b]
+		}
+	}
+	return v
+}
+
+// unequal returns the largest ratio of two gains less 1, beyond what their noise
+// explains.
+func unequal(gains [3]float64, noise colorimetry.Matrix) (ratio float64) {
+	for a := range gains {
+		for b := range a {
+			sure := sureTimes * math.Sqrt(math.Max(noise[a][a]+noise[b][b]-2*noise[a][b], 0))
+			ratio = math.Max(ratio, (math.Abs(gains[a]-gains[b])-sure)/math.Min(gains[a], gains[b]))
+		}
+	}
+	return ratio
+}
+
 // changed names a change of state.
 func (j *judge) changed(look []Reading) *ConditionError {
 	if j.native {
@@ -94,7 +129,7 @@ func (j *judge) changed(look []Reading) *ConditionError {
 	least := math.Max(sureTimes*math.Hypot(gain, math.Hypot(deviation(black), deviation(known))), clippedFoot*white.XYZ.Y)
 	added := math.Abs(c.added.Y) > least
 	lum := math.Abs(c.luminance-1) > j.o.Luminance
-	unequal := max(c.gains[0], c.gains[1], c.gains[2])/min(c.gains[0], c.gains[1], c.gains[2])-1 > j.o.Gain
+	unequal := c.unequal > j.o.Gain
 	steady := !lum && !unequal
 	switch {
 	case c.off > shapeShare && c.bent < tintShare && math.Abs(c.level-1) > shapeShare && !math.IsInf(c.level, 0):

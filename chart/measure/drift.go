@@ -206,10 +206,14 @@ func (d Drift) String() string {
 	if d.Anchors == 0 {
 		return "no drift was looked for"
 	}
-	if len(d.gains) == 0 {
-		return fmt.Sprintf("no drift beyond the noise in %d readings of %d anchors", d.Repeats, d.Anchors)
+	from := fmt.Sprintf("%d readings of %d anchors", d.Repeats, d.Anchors)
+	if d.Anchors == 1 {
+		from = fmt.Sprintf("%d readings of one anchor", d.Repeats)
 	}
-	return fmt.Sprintf("drift of up to %+.2f %% of the luminance and %.4f in u'v', from %d readings of %d anchors", 100*d.Luminance, d.UV, d.Repeats, d.Anchors)
+	if len(d.gains) == 0 {
+		return "no drift beyond the noise in " + from
+	}
+	return fmt.Sprintf("drift of up to %+.2f %% of the luminance and %.4f in u'v', from %s", 100*d.Luminance, d.UV, from)
 }
 
 func finite(m colorimetry.Matrix) bool {
