@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"time"
 
-	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/tone"
 )
 
@@ -56,20 +55,6 @@ func (s *Session) LoadCurves(ctx context.Context, curves tone.Channels) error {
 		s.curves = curves
 	}
 	return err
-}
-
-// SetCorrection makes m the instrument correction of all readings from now on:
-// XYZ = m·Raw, with the covariance carried along. Readings of the reference are
-// not corrected. It is not written to the journal, being a function of what is.
-func (s *Session) SetCorrection(m colorimetry.Matrix) { s.correction = &m }
-
-// Correction returns the instrument correction in force, the identity where
-// none was set.
-func (s *Session) Correction() colorimetry.Matrix {
-	if s.correction == nil {
-		return colorimetry.Identity()
-	}
-	return *s.correction
 }
 
 // Rest waits on the clock, with the last patch shown. It is free during replay.

@@ -210,9 +210,9 @@ func (s *Session) weigh(r Reading, pool *scatter) (weighed Reading, unusual bool
 	factor, unusual := pool.add(r.Repeats, r.Raw, one)
 	r.Covariance = one.Scale(factor / float64(len(r.Repeats)))
 	if s.correction != nil && r.Channel == "" {
-		m := *s.correction
-		r.XYZ = m.Apply(r.Raw)
-		r.Covariance = m.Mul(r.Covariance).Mul(m.Transpose())
+		c := s.correction.Correct(r.Raw)
+		r.XYZ, r.Systematic = c.XYZ, c.Systematic
+		r.Covariance = c.Slope.Mul(r.Covariance).Mul(c.Slope.Transpose())
 	}
 	return r, unusual
 }

@@ -52,6 +52,11 @@ type Reading struct {
 	// instrument's stated noise, or the scatter of the repeats where that is
 	// larger.
 	Covariance colorimetry.Matrix `json:"covariance"`
+	// Systematic is the covariance of XYZ, in (cd/m²)², that comes from the
+	// error of the instrument correction: common to all readings that it
+	// corrects, so that averages do not make it smaller. It is not part of
+	// Covariance, and zero where the correction states no error.
+	Systematic colorimetry.Matrix `json:"systematic,omitzero"`
 	// Spectrum is the mean spectral radiance of the repeats in W/(sr m² nm);
 	// the zero Spectrum where the instrument gives none. The journal keeps it to
 	// single precision. An instrument correction does not touch it.

@@ -76,7 +76,7 @@ type Session struct {
 
 	steps      []controlRecord // controls that were set, in the order of their first setting
 	curves     tone.Channels
-	correction *colorimetry.Matrix
+	correction Corrector // nil = none
 	settling   Settling
 
 	live      bool            // the hardware is in the state that readings say

@@ -15,6 +15,8 @@ const (
 	KindLeastSquares = "least squares"
 	KindSource       = "panel spectra"
 	KindUnknown      = "panel unknown"
+	KindWeighted     = "weighted pairs"
+	KindSpectra      = "several spectra a primary"
 )
 
 // Correction takes an instrument's readings to those of a reference.
@@ -27,6 +29,10 @@ type Correction struct {
 	// share. 0 means that it is not known.
 	UncertaintyUV float64 `json:"uncertainty_uv"`
 	UncertaintyY  float64 `json:"uncertainty_luminance"`
+	// Covariance is that of the matrix's elements, from which the uncertainty
+	// of every colour follows: see [Correction.Correct]. Zero means that it is
+	// not known.
+	Covariance MatrixCovariance `json:"covariance,omitzero"`
 	// Condition is the condition number (2-norm) of the matrix of the lights
 	// that the correction rests on, as the instrument saw them: how much their
 	// errors may be enlarged. Primaries of real displays give 2 to 10.

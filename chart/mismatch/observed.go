@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"example.org/primaries/chart/measure"
+	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/spectrum"
 )
 
@@ -76,8 +77,9 @@ func (o observed) Restore(ctx context.Context, last measure.Reading) error {
 
 // Through returns a copy of readings as another observer sees them: Raw and XYZ
 // are made from Spectrum. Covariance stays, since neighbouring observers see
-// noise alike; Repeats are left out, since their spectra are not kept. It is an
-// error if a reading has no spectrum.
+// noise alike; Repeats are left out, since their spectra are not kept, and
+// Systematic, since no matrix corrects a spectrum. It is an error if a reading
+// has no spectrum.
 func Through(observer spectrum.Observer, readings []measure.Reading) ([]measure.Reading, error) {
 	out := make([]measure.Reading, len(readings))
 	for i, r := range readings {
@@ -85,7 +87,7 @@ func Through(observer spectrum.Observer, readings []measure.Reading) ([]measure.
 			return nil, fmt.Errorf("mismatch: reading %d (%s) has no spectrum; only a spectral instrument's readings can be seen by another observer", r.Index, r.Patch.ID)
 		}
 		r.Raw = observer.Emission(r.Spectrum)
-		r.XYZ, r.Repeats = r.Raw, nil
+		r.XYZ, r.Repeats, r.Systematic = r.Raw, nil, colorimetry.Matrix{}
 		out[i] = r
 	}
 	return out, nil

@@ -2,7 +2,6 @@ package mismatch
 
 import (
 	"fmt"
-	"math"
 
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
@@ -13,8 +12,10 @@ import (
 // instrument, in any order and any number each: readings of one patch are
 // averaged. Readings of other patches are not used. The instrument's Raw
 // values are taken, the reference's XYZ; their covariances give the
-// correction's uncertainty at white. It is an error if one of the four is
-// missing, and as in [FourColour].
+// correction's. It is an error if one of the four is missing, as in
+// [FourColour], and, wrapping [ErrUnsupported], where so noisy readings cannot
+// support a correction: its standard uncertainty exceeds 0.004 in u'v' at one
+// of the four.
 func FromPairs(ref, meas []measure.Reading) (Correction, error) {
 	r, err := fourMeans(ref, "the reference", func(m measure.Reading) colorimetry.XYZ { return m.XYZ })
 	if err != nil {
@@ -28,32 +29,36 @@ func FromPairs(ref, meas []measure.Reading) (Correction, error) {
 	if err != nil {
 		return Correction{}, err
 	}
-	// The variance that each of the eight readings adds to the corrected white,
-	// by small changes of each of its components.
-	var uv, lum float64
-	white := m.xyz[3]
-	base := c.Apply(white)
+	if err := c.carry(r, m); err != nil {
+		return Correction{}, err
+	}
+	c.UncertaintyUV, c.UncertaintyY = c.spread(m.xyz[3])
+	if err := c.supported(m.xyz[:], defaultMostUV); err != nil {
+		return Correction{}, err
+	}
+	return c, nil
+}
+
+// carry adds to c, the four-colour correction from r and m, the covariance that
+// their eight readings give to its matrix, by small changes of each component.
+func (c *Correction) carry(r, m four) error {
 	for i := range 4 {
 		for k, side := range []four{r, m} {
-			var du, dv, dy [3]float64
-			for j := range 3 {
-				h := 1e-5 * (side.xyz[i].X + side.xyz[i].Y + side.xyz[i].Z)
-				shifted := [2][4]colorimetry.XYZ{r.xyz, m.xyz}
-				shifted[k][i] = shift(shifted[k][i], j, h)
-				moved, err := FourColour(shifted[0], shifted[1])
+			h := 1e-5 * (side.xyz[i].X + side.xyz[i].Y + side.xyz[i].Z)
+			var g [3]colorimetry.Matrix
+			for j, step := range []colorimetry.XYZ{{X: h}, {Y: h}, {Z: h}} {
+				moved := [2][4]colorimetry.XYZ{r.xyz, m.xyz}
+				moved[k][i] = moved[k][i].Add(step)
+				got, err := FourColour(moved[0], moved[1])
 				if err != nil {
-					return Correction{}, err
+					return err
 				}
-				got := moved.Apply(white)
-				a, b := base.UV(), got.UV()
-				du[j], dv[j], dy[j] = (b.U-a.U)/h, (b.V-a.V)/h, (got.Y-base.Y)/(h*base.Y)
+				g[j] = got.Matrix.Add(c.Matrix.Scale(-1)).Scale(1 / h)
 			}
-			uv += quadratic(du, side.cov[i]) + quadratic(dv, side.cov[i])
-			lum += quadratic(dy, side.cov[i])
+			c.Covariance.addGradients(g, side.cov[i])
 		}
 	}
-	c.UncertaintyUV, c.UncertaintyY = math.Sqrt(uv), math.Sqrt(lum)
-	return c, nil
+	return nil
 }
 
 // four holds red, green, blue and white with the covariances of their means.
@@ -81,27 +86,4 @@ func fourMeans(readings []measure.Reading, whose string, value func(measure.Read
 		f.cov[i] = f.cov[i].Scale(1 / (n * n))
 	}
 	return f, nil
-}
-
-func shift(c colorimetry.XYZ, component int, h float64) colorimetry.XYZ {
-	switch component {
-	case 0:
-		c.X += h
-	case 1:
-		c.Y += h
-	default:
-		c.Z += h
-	}
-	return c
-}
-
-// quadratic returns gᵀ·c·g, the variance along a gradient.
-func quadratic(g [3]float64, c colorimetry.Matrix) float64 {
-	var sum float64
-	for i := range 3 {
-		for j := range 3 {
-			sum += g[i] * c[i][j] * g[j]
-		}
-	}
-	return sum
 }

@@ -12,7 +12,8 @@ import (
 // red, green and blue, from the instrument's sensitivities in place of x, y and
 // z: functions of wavelength on the scale of an observer's colour-matching
 // functions. It holds for every mixture of the primaries. Its uncertainty is
-// that of the spectra and sensitivities, which is not known here: it is left 0.
+// that of the spectra and sensitivities, which is not known here: it is left 0,
+// for [Correction.WithUncertainty] to state.
 // The error wraps [ErrDegenerate] where the primaries do not span the colours.
 func FromSource(sensitivities, primaries [3]spectrum.Spectrum, obs spectrum.Observer) (Correction, error) {
 	ref, seen := lights(obs, primaries), lights(instrument(sensitivities), primaries)
@@ -30,7 +31,8 @@ func FromSource(sensitivities, primaries [3]spectrum.Spectrum, obs spectrum.Obse
 // known: that of the first of sources, which should be the most common kind,
 // with the spread of all of them as its uncertainty. UncertaintyUV is the root
 // mean square distance, and LargestUV the largest, between the corrected and
-// the true white of each other source. It is an error if there are fewer than
+// the true white of each other source; Covariance is the mean square of what
+// sets their own matrices apart from it. It is an error if there are fewer than
 // two sources, and as in [FromSource].
 func ForUnknown(sensitivities [3]spectrum.Spectrum, sources []spectrum.PanelSource, obs spectrum.Observer) (Correction, error) {
 	if len(sources) < 2 {
@@ -41,6 +43,7 @@ func ForUnknown(sensitivities [3]spectrum.Spectrum, sources []spectrum.PanelSour
 		return Correction{}, err
 	}
 	var uv, lum float64
+	n := float64(len(sources) - 1)
 	for _, s := range sources[1:] {
 		white := s.Primaries[0].Add(s.Primaries[1]).Add(s.Primaries[2])
 		want, got := obs.Emission(white), out.Apply(instrument(sensitivities).Emission(white))
@@ -51,8 +54,12 @@ func ForUnknown(sensitivities [3]spectrum.Spectrum, sources []spectrum.PanelSour
 		uv += d * d
 		lum += (got.Y/want.Y - 1) * (got.Y/want.Y - 1)
 		out.LargestUV = math.Max(out.LargestUV, d)
+		own, err := FromSource(sensitivities, s.Primaries, obs)
+		if err != nil {
+			return Correction{}, fmt.Errorf("panel %q: %w", s.Key, err)
+		}
+		out.Covariance.addGradient(own.Matrix.Add(out.Matrix.Scale(-1)), 1/n)
 	}
-	n := float64(len(sources) - 1)
 	out.Kind, out.UncertaintyUV, out.UncertaintyY = KindUnknown, math.Sqrt(uv/n), math.Sqrt(lum/n)
 	out.Note = fmt.Sprintf("the panel's light source is not known: %s is assumed, the spread over %d other typical kinds is the uncertainty", sources[0].Description, len(sources)-1)
 	return out, nil
