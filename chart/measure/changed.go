@@ -13,7 +13,7 @@ type change struct {
 	gains     [3]float64 // of the channels
 	// unequal is the largest ratio of two gains less 1, beyond what noise explains.
 	unequal float64
-	added     colorimetry.XYZ
+	added   colorimetry.XYZ
 	// off is by how much the patch that gains explain worst departs, as a
 	// share of its light; tint how differently the gains of greys are coloured.
 	off, tint float64
