@@ -2,7 +2,6 @@ package aim
 
 import (
 	"fmt"
-	"math"
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/tone"
@@ -50,20 +49,33 @@ func ParsePolicy(s string) (Policy, error) {
 //
 // An Aim is immutable in use and safe for concurrent use.
 type Aim struct {
+	// Start names the starting point that the aim was made from, as Starts
+	// lists them; "" is none. Parts may have been changed since.
+	Start string
 	// White is the chromaticity of the white; its zero value is the
 	// display's own.
 	White White
 	// Luminance is the luminance of the white in cd/m²; 0 is what the display
 	// gives at that white.
 	Luminance float64
+	// Print is the paper beside the display, where Luminance was reckoned from
+	// it (ForPrints); the zero value is none.
+	Print Print
 	// Tone leads from a grey signal to relative light; nil is a power curve
 	// of 2.2.
 	Tone tone.Curve
 	// Black says how Tone meets the black.
 	Black Policy
-	// BlackCdM2 is the luminance of the black in cd/m²; 0 is the display's
-	// own.
+	// BlackCdM2 is the luminance of the black in cd/m², as the display shows
+	// it without ambient light; 0 is the display's own.
 	BlackCdM2 float64
+	// BlackRatio asks for a black in its place, as the ratio of white over
+	// black, above 1 and at most 10⁸, both seen with the ambient light; 0 asks
+	// for none. One of the two at most is set.
+	BlackRatio float64
+	// Ambient is the light of the room that the screen reflects; its zero value
+	// is unknown, and reckoned as none.
+	Ambient Ambient
 }
 
 // Curve returns the tone of a, a power curve of 2.2 where none was set.
@@ -72,28 +84,6 @@ func (a Aim) Curve() tone.Curve {
 		return tone.Power{Gamma: 2.2}
 	}
 	return a.Tone
-}
-
-// blackLuminance returns the luminance in cd/m² of the black that a asks for
-// on a display whose own black is native.
-func (a Aim) blackLuminance(native colorimetry.XYZ) float64 {
-	if a.BlackCdM2 > 0 {
-		return a.BlackCdM2
-	}
-	return math.Max(native.Y, 0)
-}
-
-// Relative returns the relative light, white = 1, that a asks for at signal
-// (0 to 1) where the black's share of the white's luminance is black, 0 to
-// below 1: the tone with the black policy applied.
-func (a Aim) Relative(signal, black float64) float64 {
-	f := a.Curve()
-	black = math.Min(math.Max(black, 0), 1)
-	if a.Black == BlackLift {
-		b := f.Signal(black)
-		return f.Light(b + (1-b)*signal)
-	}
-	return black + (1-black)*f.Light(signal)
 }
 
 // Target returns the colour in cd/m² that a asks for at the grey of signal,
@@ -108,9 +98,14 @@ func (a Aim) Target(signal float64, black colorimetry.XYZ, white float64) colori
 	return a.TargetOf(signal, black, a.White.XYZ(white))
 }
 
-// TargetOf is Target for a white given whole, absolute in cd/m².
+// TargetOf is Target for a white given whole, absolute in cd/m². It is NaN in
+// all three where [Aim.On] has no tone for the two.
 func (a Aim) TargetOf(signal float64, black, white colorimetry.XYZ) colorimetry.XYZ {
-	return white.Scale(a.Relative(signal, a.blackLuminance(black)/white.Y))
+	f, err := a.On(white.Y, black.Y)
+	if err != nil {
+		return White{}.XYZ(0)
+	}
+	return white.Scale(f.Light(signal))
 }
 
 // Colour returns the colour in cd/m² that a asks for at signal: the display's
@@ -120,17 +115,48 @@ func (a Aim) TargetOf(signal float64, black, white colorimetry.XYZ) colorimetry.
 // display's own, white absolute.
 //
 // The error is colorimetry.ErrSingular where the primaries do not span the
-// colours.
+// colours, or that of [Aim.On].
 func (a Aim) Colour(signal colorimetry.RGB, primaries colorimetry.Matrix, black, white colorimetry.XYZ) (colorimetry.XYZ, error) {
 	inv, err := primaries.Inverse()
 	if err != nil {
 		return colorimetry.XYZ{}, fmt.Errorf("aim: primaries: %w", err)
 	}
-	k := a.blackLuminance(black) / white.Y
+	f, err := a.On(white.Y, black.Y)
+	if err != nil {
+		return colorimetry.XYZ{}, err
+	}
 	full := inv.ToLinear(white)
 	return primaries.FromLinear(colorimetry.RGB{
-		R: full.R * a.Relative(signal.R, k),
-		G: full.G * a.Relative(signal.G, k),
-		B: full.B * a.Relative(signal.B, k),
+		R: full.R * f.Light(signal.R),
+		G: full.G * f.Light(signal.G),
+		B: full.B * f.Light(signal.B),
 	}), nil
+}
+
+// Cautions returns what is to be borne in mind with an aim of this kind, a
+// sentence each; none for most.
+func (a Aim) Cautions() []string {
+	if !diagnostic(a.Curve()) {
+		return nil
+	}
+	return []string{
+		"Displays for diagnosis fall under rules of their own (DICOM PS3.14, AAPM TG-270, local codes) and a qualified medical physicist; nothing here is an acceptance test.",
+	}
+}
+
+func diagnostic(c tone.Curve) bool {
+	switch c.(type) {
+	case GSDF, tone.GSDF:
+		return true
+	}
+	return false
+}
+
+// Judgeable returns nil where a display may be judged against a, and
+// [ErrAmbient] where the aim is a gsdf whose ambient light was not measured.
+func (a Aim) Judgeable() error {
+	if diagnostic(a.Curve()) && a.Ambient.Source != AmbientMeasured {
+		return ErrAmbient
+	}
+	return nil
 }

@@ -254,6 +254,10 @@ func TestSaved(t *testing.T) {
 		{White: mustWhite(t, "D65"), Luminance: 120, Tone: tone.SRGB{}, Black: aim.BlackLift, BlackCdM2: 0.2},
 		{White: mustWhite(t, "5800"), Tone: points},
 		{White: aim.XY(0.31, 0.33), Luminance: 80.25, Tone: tone.BT1886{}},
+		{White: paperWhite(t), BlackRatio: 1000, Ambient: aim.MeasuredAmbient(0)},
+		{White: eyeWhite(t), Tone: aim.GSDF{}, Ambient: aim.Ambient{Source: aim.AmbientEstimated, CdM2: 0.3}},
+		(aim.Aim{}).Resolved(colorimetry.XYZ{X: 95.1234567, Y: 100.7654321, Z: 108.1}),
+		{Luminance: 60, Print: aim.Print{PaperCdM2: 61, Lux: 230}},
 	} {
 		var b bytes.Buffer
 		if err := a.Write(&b); err != nil {
@@ -263,8 +267,8 @@ func TestSaved(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%s: %v", b.Bytes(), err)
 		}
-		if got.White != a.White || got.Luminance != a.Luminance || got.Black != a.Black || got.BlackCdM2 != a.BlackCdM2 || got.Curve().String() != a.Curve().String() {
-			t.Errorf("%+v came back as %+v", a, got)
+		if d := cmp.Diff(a, got, cmpopts.IgnoreFields(aim.Aim{}, "Tone")); d != "" || got.Curve().String() != a.Curve().String() {
+			t.Errorf("%+v came back as %+v: %s", a, got, d)
 		}
 		var direct aim.Aim
 		if err := json.Unmarshal(b.Bytes(), &direct); err != nil || direct.White != a.White {
@@ -278,6 +282,34 @@ func TestSaved(t *testing.T) {
 	}
 }
 
+// version1 is a file as the first version of this package wrote it.
+const version1 = `{
+  "kind": "display aim",
+  "version": 1,
+  "white": "D65",
+  "luminance_cd_m2": 120,
+  "tone": "power 2.2",
+  "black_policy": "lift",
+  "black_cd_m2": "native"
+}
+`
+
+func TestReadVersion1(t *testing.T) {
+	got, err := aim.Read(strings.NewReader(version1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := aim.Aim{White: mustWhite(t, "D65"), Luminance: 120, Tone: tone.Power{Gamma: 2.2}, Black: aim.BlackLift}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
+	}
+	for _, field := range []string{`"start": "srgb"`, `"white_xy": {"x": 0.3127, "y": 0.329}`, `"black_ratio": 100`, `"ambient": {"source": "measured", "cd_m2": 1}`, `"print": {"reflectance": 0.85, "lux": 500}`} {
+		if _, err := aim.Read(strings.NewReader(strings.Replace(version1, `"white"`, field+`, "white"`, 1))); err == nil || !strings.Contains(err.Error(), "version 1") {
+			t.Errorf("%s in version 1: %v", field, err)
+		}
+	}
+}
+
 func TestReadRefuses(t *testing.T) {
 	var b bytes.Buffer
 	if err := (aim.Aim{White: mustWhite(t, "D65"), Luminance: 80}).Write(&b); err != nil {
@@ -285,9 +317,21 @@ func TestReadRefuses(t *testing.T) {
 	}
 	good := b.String()
 	for _, c := range []struct{ name, from, to string }{
-		{"other version", `"version": 1`, `"version": 2`},
+		{"later version", `"version": 2`, `"version": 3`},
+		{"no version", `"version": 2`, `"version": 0`},
 		{"other kind", `"display aim"`, `"history"`},
-		{"unknown field", `"version": 1`, `"version": 1, "gamma": 2.2`},
+		{"unknown field", `"version": 2`, `"version": 2, "gamma": 2.2`},
+		{"unknown start", `"version": 2`, `"version": 2, "start": "d93"`},
+		{"ratio below 1", `"version": 2`, `"version": 2, "black_ratio": 0.5`},
+		{"ambient of no source", `"version": 2`, `"version": 2, "ambient": {"source": "unknown", "cd_m2": 1}`},
+		{"unknown field of ambient", `"version": 2`, `"version": 2, "ambient": {"source": "measured", "cd_m2": 1, "lux": 3}`},
+		{"paper of two luminances", `"version": 2`, `"version": 2, "print": {"reflectance": 0.8, "paper_cd_m2": 100}`},
+		{"paper without light", `"version": 2`, `"version": 2, "print": {"reflectance": 0.8}`},
+		{"a match of a white that has none", `"version": 2`, `"version": 2, "white_matched": {"by": "Ada", "when": "2026-03-01T10:00:00Z"}`},
+		{"a match without its time", `"D65"`, `"0.3127,0.3290 by eye", "white_matched": {"by": "Ada", "when": "March"}`},
+		{"a match by nobody", `"D65"`, `"0.3127,0.3290 by eye"`},
+		{"a white that is elsewhere", `"x": 0.3127`, `"x": 0.3137`},
+		{"fields of version 2 in version 1", `"version": 2`, `"version": 1`},
 		{"bad white", `"D65"`, `"D66"`},
 		{"bad tone", `"power 2.2"`, `"steep"`},
 		{"bad policy", `"stretch"`, `"crush"`},
@@ -310,7 +354,14 @@ func TestReadRefuses(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	for _, a := range []aim.Aim{{}, {White: aim.XY(0.3, 0.3), Luminance: 80, Black: aim.BlackLift}} {
+	for _, old := range []string{version1, strings.Replace(version1, "D65", "0.3100,0.3300", 1)} {
+		f.Add([]byte(old))
+	}
+	seeds := []aim.Aim{{}, {White: aim.XY(0.3, 0.3), Luminance: 80, Black: aim.BlackLift}, {White: aim.White{Name: "0.3000,0.3100 by eye", At: colorimetry.Chromaticity{X: 0.3, Y: 0.31}, By: "Ada", When: "2026-03-01T10:00:00Z"}, BlackRatio: 500, Ambient: aim.MeasuredAmbient(0.2)}}
+	for _, s := range aim.Starts() {
+		seeds = append(seeds, s.Aim)
+	}
+	for _, a := range seeds {
 		b, err := json.Marshal(a)
 		if err != nil {
 			f.Fatal(err)
@@ -330,8 +381,14 @@ func FuzzRead(f *testing.F) {
 		if err != nil || again.White != a.White || again.Luminance != a.Luminance {
 			t.Fatalf("%+v came back as %+v, %v", a, again, err)
 		}
-		if y := a.Relative(0.5, 0.01); math.IsNaN(y) {
+		if again != a && again.Curve().String() != a.Curve().String() {
+			t.Fatalf("%+v came back as %+v", a, again)
+		}
+		if f, err := a.On(1000, 1); err == nil && math.IsNaN(f.Light(0.5)) {
 			t.Fatalf("%+v has no light at half signal", a)
+		}
+		if r, err := aim.Reach(a, srgbPrimaries(), colorimetry.XYZ{X: 0.1, Y: 0.1, Z: 0.1}); err == nil && r.Nearest.Luminance > r.MaxLuminance*1.01 {
+			t.Fatalf("%+v: %+v is out of reach", a, r)
 		}
 	})
 }

@@ -13,7 +13,7 @@ func TestWith(t *testing.T) {
 	if a.White.Name != "D50" || a.Curve().String() != "srgb" || a.Black != BlackLift || a.Luminance != 80 || a.BlackCdM2 != 0.2 {
 		t.Errorf("the aim became %+v", a)
 	}
-	some := Words{"D50", "90", "srgb", "0.1", "lift"}.Only(func(part string) bool { return part == "tone" || part == "black-policy" })
+	some := Words{"D50", "90", "srgb", "0.1", "lift", "0.2"}.Only(func(part string) bool { return part == "tone" || part == "black-policy" })
 	if want := (Words{Tone: "srgb", Policy: "lift"}); some != want {
 		t.Errorf("tone and policy alone: %+v", some)
 	}
