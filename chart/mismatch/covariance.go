@@ -34,38 +34,39 @@ func (c *MatrixCovariance) Between(a, b colorimetry.XYZ) colorimetry.Matrix {
 	return out
 }
 
+// add adds a symmetric 9×9 matrix, of which what gives the upper half.
+func (c *MatrixCovariance) add(what func(i, k int) float64) {
+	for i := range 9 {
+		for k := i; k < 9; k++ {
+			c[i][k] += what(i, k)
+			c[k][i] = c[i][k]
+		}
+	}
+}
+
 // addGradient adds variance·g·gᵀ, with g the derivative of the matrix by one
 // cause of error.
 func (c *MatrixCovariance) addGradient(g colorimetry.Matrix, variance float64) {
-	for i := range 9 {
-		for k := range 9 {
-			c[i][k] += variance * g[i/3][i%3] * g[k/3][k%3]
-		}
-	}
+	c.add(func(i, k int) float64 { return variance * g[i/3][i%3] * g[k/3][k%3] })
 }
 
 // addGradients adds Σ g_a·cov_ab·g_bᵀ, with g the derivatives of the matrix by
 // three causes of error that have the covariance cov.
 func (c *MatrixCovariance) addGradients(g [3]colorimetry.Matrix, cov colorimetry.Matrix) {
-	for i := range 9 {
-		for k := range 9 {
-			for a := range 3 {
-				for b := range 3 {
-					c[i][k] += g[a][i/3][i%3] * cov[a][b] * g[b][k/3][k%3]
-				}
+	c.add(func(i, k int) (sum float64) {
+		for a := range 3 {
+			for b := range 3 {
+				sum += g[a][i/3][i%3] * cov[a][b] * g[b][k/3][k%3]
 			}
 		}
-	}
+		return sum
+	})
 }
 
 // addGains adds the error of what comes after the matrix m: gains of X, Y and Z
 // whose relative errors have the covariance e.
 func (c *MatrixCovariance) addGains(m, e colorimetry.Matrix) {
-	for i := range 9 {
-		for k := range 9 {
-			c[i][k] += e[i/3][k/3] * m[i/3][i%3] * m[k/3][k%3]
-		}
-	}
+	c.add(func(i, k int) float64 { return e[i/3][k/3] * m[i/3][i%3] * m[k/3][k%3] })
 }
 
 // gains returns the relative covariance of X, Y and Z of a light, from the

@@ -7,6 +7,7 @@ import (
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Pair is one light as both instruments read it.
@@ -23,9 +24,11 @@ type Pair struct {
 
 // FitOptions steer [Fit]. The zero value is the default.
 type FitOptions struct {
-	// MostUV is the largest standard uncertainty in u'v' that a correction may
-	// leave in white or in one of its lights: 0 = 0.004, above which it is no
-	// better than the correction of another panel (common practice, no source).
+	// MostUV is the largest standard uncertainty in u'v' that noise may leave in
+	// white: 0 = 0.004, above which a correction is no better than that of
+	// another panel (common practice, no source). Three times as much may be left
+	// in the other lights and in the primaries of BT.709, which stand for the
+	// colours of a display that was read in fewer.
 	MostUV float64
 	// MostMisfit is the largest Misfit that is taken for the display's or the
 	// instrument's nature; above it some pairs are wrong: 0 = 0.005.
@@ -213,14 +216,18 @@ func (f *fitting) solve() error {
 	return nil
 }
 
+// believedMisfit is the probability that noise alone stays below residuals that
+// are taken to show a misfit.
+const believedMisfit = 0.95
+
 // estimate returns the misfit with which the residuals are as large as their
-// degrees of freedom say.
+// degrees of freedom say, 0 where noise alone may well have made them.
 //
 // Source: Paule and Mandel, J. Res. Natl. Bur. Stand. 87(5) 377-385 (1982), the
 // same condition for means.
 func (f *fitting) estimate() float64 {
 	n := float64(f.freedom())
-	if n < 1 || !(f.chiSquared(0) > n) {
+	if n < 1 || !(f.chiSquared(0) > distuv.ChiSquared{K: n}.Quantile(believedMisfit)) {
 		return 0
 	}
 	lo, hi := 0.0, 1.0

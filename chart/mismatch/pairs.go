@@ -14,14 +14,14 @@ import (
 // values are taken, the reference's XYZ; their covariances give the
 // correction's. It is an error if one of the four is missing, as in
 // [FourColour], and, wrapping [ErrUnsupported], where so noisy readings cannot
-// support a correction: its standard uncertainty exceeds 0.004 in u'v' at one
-// of the four.
+// support a correction: its standard uncertainty in u'v' exceeds 0.004 at white
+// or 0.012 at a primary.
 func FromPairs(ref, meas []measure.Reading) (Correction, error) {
-	r, err := fourMeans(ref, "the reference", func(m measure.Reading) colorimetry.XYZ { return m.XYZ })
+	r, err := fourMeans(ref, 1, "the reference", referenceValue)
 	if err != nil {
 		return Correction{}, err
 	}
-	m, err := fourMeans(meas, "the instrument", func(m measure.Reading) colorimetry.XYZ { return m.Raw })
+	m, err := fourMeans(meas, 1, "the instrument", instrumentValue)
 	if err != nil {
 		return Correction{}, err
 	}
@@ -33,7 +33,7 @@ func FromPairs(ref, meas []measure.Reading) (Correction, error) {
 		return Correction{}, err
 	}
 	c.UncertaintyUV, c.UncertaintyY = c.spread(m.xyz[3])
-	if err := c.supported(m.xyz[:], defaultMostUV); err != nil {
+	if err := c.supported(m.xyz[3], m.xyz[:3], defaultMostUV); err != nil {
 		return Correction{}, err
 	}
 	return c, nil
@@ -67,8 +67,13 @@ type four struct {
 	cov [4]colorimetry.Matrix
 }
 
-func fourMeans(readings []measure.Reading, whose string, value func(measure.Reading) colorimetry.XYZ) (four, error) {
-	signals := [4]colorimetry.RGB{{R: 1}, {G: 1}, {B: 1}, colorimetry.Gray(1)}
+// What counts of a reading of each instrument.
+func referenceValue(m measure.Reading) colorimetry.XYZ  { return m.XYZ }
+func instrumentValue(m measure.Reading) colorimetry.XYZ { return m.Raw }
+
+// fourMeans returns the means of red, green, blue and white at a signal.
+func fourMeans(readings []measure.Reading, signal float64, whose string, value func(measure.Reading) colorimetry.XYZ) (four, error) {
+	signals := [4]colorimetry.RGB{{R: signal}, {G: signal}, {B: signal}, colorimetry.Gray(signal)}
 	var f four
 	for i, s := range signals {
 		n := 0.0
@@ -80,7 +85,7 @@ func fourMeans(readings []measure.Reading, whose string, value func(measure.Read
 			}
 		}
 		if n == 0 {
-			return four{}, fmt.Errorf("mismatch: %s has no reading of signal %v; red, green, blue and white at full signal are needed", whose, s)
+			return four{}, fmt.Errorf("mismatch: %s has no reading of signal %v; red, green, blue and white at signal %g are needed", whose, s, signal)
 		}
 		f.xyz[i] = f.xyz[i].Scale(1 / n)
 		f.cov[i] = f.cov[i].Scale(1 / (n * n))

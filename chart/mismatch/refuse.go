@@ -72,13 +72,22 @@ func (f *fitting) judge(out *Fitted, o FitOptions) error {
 	for _, c := range []colorimetry.Chromaticity{{X: 0.64, Y: 0.33}, {X: 0.30, Y: 0.60}, {X: 0.15, Y: 0.06}} {
 		lights = append(lights, c.XYZ(1))
 	}
-	return out.supported(lights, o.MostUV)
+	bare := Correction{Matrix: f.matrix, Covariance: f.covariance} // without the misfit of other colours
+	return bare.supported(f.pairs[f.brightest()].Instrument, lights, o.MostUV)
 }
 
-// supported says which of the lights the correction is too uncertain for, if it
-// is for one.
-func (c *Correction) supported(lights []colorimetry.XYZ, most float64) error {
-	for _, l := range lights {
+// ofColours is how much more uncertain than white a colour may be: a step in x
+// or y is up to two and a half times as long in u'v' at a blue primary as at
+// white.
+const ofColours = 3
+
+// supported says for which light the correction is too uncertain, if it is for
+// one: most in u'v' is the limit for white, and three times as much for others.
+func (c *Correction) supported(white colorimetry.XYZ, others []colorimetry.XYZ, most float64) error {
+	for i, l := range append([]colorimetry.XYZ{white}, others...) {
+		if i == 1 {
+			most *= ofColours
+		}
 		if uv, _ := c.spread(l); !(uv <= most) {
 			at := l.Chromaticity()
 			return fmt.Errorf("mismatch: the correction is uncertain by %.4f in u'v' at x %.3f, y %.3f, more than %.4f; take more averages, or read more colours: %w",
