@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
@@ -63,7 +64,7 @@ func (w *Walk) CorrectInstrument(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	w.session.SetCorrection(c.Matrix)
+	w.session.SetCorrector(c)
 	w.result.Correction = &c
 	end(fmt.Sprintf("Instrument correction by the %s; standard uncertainty of white %.4f in u'v'.", c.Note, c.UncertaintyUV))
 	return nil
@@ -93,7 +94,13 @@ func (w *Walk) pairs(ctx context.Context) (mismatch.Correction, error) {
 			}
 		}
 	}
-	return mismatch.FromPairs(ref, meas)
+	c, err := mismatch.FromPairs(ref, meas)
+	if err != nil {
+		return c, err
+	}
+	// What the reference's certificate leaves open is common to all pairs.
+	info := w.setup.Measure.Reference.Instrument()
+	return c.WithUncertainty(meas[3].Raw, math.Sqrt2*info.CertificateUV, info.CertificateLuminance), nil
 }
 
 func pairPatches() [4]chart.Patch {
@@ -120,11 +127,15 @@ func (w *Walk) fromSource() (mismatch.Correction, error) {
 	for _, s := range sources {
 		if s.Key == set.Source {
 			c, err := mismatch.FromSource(*set.Sensitivities, s.Primaries, observer)
+			if err != nil {
+				return c, err
+			}
+			eye, p := *set.Sensitivities, s.Primaries
+			white := spectrum.Observer{XBar: eye[0], YBar: eye[1], ZBar: eye[2]}.Emission(p[0].Add(p[1]).Add(p[2]))
 			// A typical spectrum is not this panel's: what another panel's
 			// correction leaves is reported as about 0.004 in u'v' (common
 			// practice, no source).
-			c.UncertaintyUV = 0.004
-			return c, err
+			return c.WithUncertainty(white, 0.004, 0), nil
 		}
 	}
 	return mismatch.Correction{}, fmt.Errorf("characterise: light source %q is not known; there are %q", set.Source, Sources())
