@@ -201,3 +201,50 @@ func pairsOf(ref, own []measure.Reading) []mismatch.Pair {
 	}
 	return out
 }
+
+// A white sub-pixel (invented: half of the common light, from a broader
+// spectrum than the primaries' sum) makes mixtures that no matrix serves
+// exactly: red, green, blue and white alone leave more than 0.0008 without
+// noise, weighted pairs over the gamut do not.
+func TestFiguresOfAWhiteSubpixel(t *testing.T) {
+	spec := typical(t, "self-luminous-white")
+	p := spec.Primaries
+	broad := moved(t, p[0].Add(p[1]).Add(p[2]), 4, 1.15)
+	spec.White = simulate.WhiteSubpixel{Light: broad, Share: 0.5, Relief: 0.9, Current: 0.3}
+	l := colours(t, spec)
+	quiet := newBench(t, spec, simulate.Options{Noise: &measure.Noise{}, ReferenceNoise: &measure.Noise{}})
+	ref, own := quiet.pairs(16, 1)
+	four, err := mismatch.FromPairs(ref, own)
+	if err != nil {
+		t.Fatal(err)
+	}
+	plain, err := mismatch.LeastSquares(xyzOf(ref), rawOf(own))
+	if err != nil {
+		t.Fatal(err)
+	}
+	most, mean := l.off(four.Apply)
+	other, otherMean := l.off(plain.Apply)
+	raw, _ := l.off(func(c colorimetry.XYZ) colorimetry.XYZ { return c })
+	for _, level := range []float64{1, 0.6} {
+		for _, c := range []colorimetry.RGB{{G: level, B: level}, {R: level, B: level}, {R: level, G: level}, {R: 1, G: level, B: level}, {R: level, G: 1, B: level}, {R: level, G: level, B: 1}, {R: level, G: level, B: level}} {
+			ref, own = append(ref, quiet.read(c, 16, true)), append(own, quiet.read(c, 16, false))
+		}
+	}
+	fit, err := mismatch.Fit(pairsOf(ref, own), mismatch.FitOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	weighted, weightedMean := l.off(fit.Apply)
+	t.Logf("largest error in x or y: uncorrected %.4f; four-colour %.5f (mean %.5f), least squares %.5f (%.5f), weighted pairs %.5f (%.5f), misfit %.5f",
+		raw, most, mean, other, otherMean, weighted, weightedMean, fit.Misfit)
+	if weighted > 0.0008 || weighted < 1e-6 || most > other {
+		t.Errorf("weighted pairs leave %.5f, want at most 0.0008, and something; four-colour %.5f, least squares %.5f", weighted, most, other)
+	}
+}
+
+func rawOf(readings []measure.Reading) (out []colorimetry.XYZ) {
+	for _, r := range readings {
+		out = append(out, r.Raw)
+	}
+	return out
+}
