@@ -152,6 +152,9 @@ func ParsePrint(s string) (Print, error) {
 		}
 		*n = v
 	}
+	if p.PaperCdM2 == 0 && p.Lux == 0 {
+		return Print{}, bad
+	}
 	_, err := p.Luminance()
 	return p, err
 }

@@ -264,7 +264,7 @@ func nearestWhite(inv colorimetry.Matrix, black colorimetry.XYZ, at colorimetry.
 	if err != nil {
 		return White{}
 	}
-	edge := nearestInTriangle(at.UV(), primaries.Column(0).UV(), primaries.Column(1).UV(), primaries.Column(2).UV())
+	edge := nearestOnOutline(at.UV(), triangle(primaries))
 	own := primaries.FromLinear(colorimetry.Gray(1)).Add(black).UV()
 	const steps = 2000
 	for i := range steps {
@@ -277,22 +277,6 @@ func nearestWhite(inv colorimetry.Matrix, black colorimetry.XYZ, at colorimetry.
 		}
 	}
 	return fromMeasured(own.Chromaticity())
-}
-
-// nearestInTriangle returns the point of the triangle a, b, c nearest to p,
-// which lies outside it.
-func nearestInTriangle(p, a, b, c colorimetry.UV) colorimetry.UV {
-	best, least := a, math.Inf(1)
-	for _, e := range [3][2]colorimetry.UV{{a, b}, {b, c}, {c, a}} {
-		dx, dy := e[1].U-e[0].U, e[1].V-e[0].V
-		f := ((p.U-e[0].U)*dx + (p.V-e[0].V)*dy) / (dx*dx + dy*dy)
-		f = math.Min(math.Max(f, 0), 1)
-		q := colorimetry.UV{U: e[0].U + f*dx, V: e[0].V + f*dy}
-		if d := p.Distance(q); d < least {
-			best, least = q, d
-		}
-	}
-	return best
 }
 
 // Resolved returns a with its native fields filled in from the display's

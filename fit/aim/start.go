@@ -119,7 +119,7 @@ func iso3664Prints() Start {
 	y, _ := paper.Luminance() // in range by construction
 	return Start{
 		Name: "iso3664-prints", Document: "ISO 3664, viewing of prints, condition P2, with a display beside them",
-		Aim: Aim{Start: "iso3664-prints", White: d50(), Luminance: y, Print: paper},
+		Aim: Aim{Start: "iso3664-prints", White: d50(), Luminance: y, Print: paper, Tone: tone.Power{Gamma: 2.2}},
 		Facts: []Fact{
 			{"light on the prints", "500 lx for practical appraisal (P2); 2000 lx for critical comparison (P1), which makes the paper 541 cd/m²", "secondary: open page on the levels of ISO 3664"},
 			{"white", "D50, x 0.3457, y 0.3585", openSummary},

@@ -17,7 +17,15 @@ func TestWith(t *testing.T) {
 	if want := (Words{Tone: "srgb", Policy: "lift"}); some != want {
 		t.Errorf("tone and policy alone: %+v", some)
 	}
+	a, err = a.With(Words{Black: "1000 : 1", Ambient: "0.4", Tone: "GSDF"})
+	if err != nil || a.BlackRatio != 1000 || a.BlackCdM2 != 0 || a.Ambient != MeasuredAmbient(0.4) || a.Curve() != (GSDF{}) {
+		t.Errorf("the aim became %+v, %v", a, err)
+	}
+	if a, err = a.With(Words{Black: "0.3"}); err != nil || a.BlackRatio != 0 || a.BlackCdM2 != 0.3 {
+		t.Errorf("the black became %g, or %g:1, %v", a.BlackCdM2, a.BlackRatio, err)
+	}
 	for name, w := range map[string]Words{
+		"ratio": {Black: "1:1"}, "paper": {Luminance: "paper 0.85"}, "ambient": {Ambient: "bright"},
 		"white": {White: "D51"}, "luminance": {Luminance: "-3"}, "tone": {Tone: "steep"}, "black": {Black: "dark"}, "black policy": {Policy: "squash"},
 	} {
 		if _, err := (Aim{}).With(w); err == nil || !strings.Contains(err.Error(), name) {
