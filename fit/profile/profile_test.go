@@ -236,7 +236,9 @@ func TestBuildRefuses(t *testing.T) {
 		white colorimetry.XYZ
 		o     profile.Options
 	}{
-		{"not separable", other{leaky}, white, options()},
+		{"not separable", other{leaky}, white, bad(func(o *profile.Options) { o.Kind = profile.KindMatrix })},
+		{"unknown kind", leaky, white, bad(func(o *profile.Options) { o.Kind = 3 })},
+		{"unknown grid", leaky, white, bad(func(o *profile.Options) { o.Grid = 12 })},
 		{"no white", leaky, colorimetry.XYZ{}, options()},
 		{"NaN white", leaky, colorimetry.XYZ{X: math.NaN(), Y: 1, Z: 1}, options()},
 		{"white of another state", leaky, white.Scale(0.5), options()},

@@ -1,0 +1,130 @@
+package profile
+
+import (
+	"math"
+
+	"example.org/primaries/colorimetry"
+	"example.org/primaries/icc"
+)
+
+const (
+	// mostXYZ is what 65535 means in a table's XYZ. Source: ICC.1:2022, 6.3.4.2
+	// and table 12.
+	mostXYZ = 1 + 32767.0/32768
+	// referenceBlack is Y of the darkest colour of the perceptual intent's
+	// medium in version 4. Source: ICC.1:2022, 6.3.3.
+	referenceBlack = 0.0034731
+	// finest is the number of entries of curves that must follow a steep one.
+	finest = 4096
+)
+
+// blackScale returns by how much the perceptual intent of version 4 scales
+// colours, with D50 kept, to move the display's black to the medium's.
+func (f *frame) blackScale() float64 {
+	return (1 - referenceBlack) / (1 - math.Min(math.Max(f.black.Y, 0), 0.5))
+}
+
+// encoding leads from light to a table's entries by curves and a matrix as
+// version 4 has them behind a table: [0, 1] of an entry holds the light from lo
+// to hi, its level linear in the entry.
+type encoding struct {
+	curve  [3]icc.ParametricCurve
+	affine icc.Affine // to XYZ as encoded
+	back   colorimetry.Matrix
+}
+
+// newEncoding returns the encoding that holds all levels of the grid. All
+// numbers are as the profile will hold them.
+func newEncoding(g *grid) (encoding, error) {
+	var e encoding
+	var lo, hi [3]float64
+	for c := range 3 {
+		least, most := 0.0, 1.0
+		for _, y := range g.nodes {
+			least, most = math.Min(least, y[c]), math.Max(most, y[c])
+		}
+		least -= 0.02
+		most += 0.02
+		lo[c], hi[c] = unlevel(least), unlevel(most)
+		e.curve[c] = levelCurve(least, most)
+	}
+	f := g.frame
+	m := f.mix.Mul(colorimetry.Diagonal(hi[0]-lo[0], hi[1]-lo[1], hi[2]-lo[2])).Scale(1 / mostXYZ)
+	o := f.black.Add(f.mix.FromLinear(colorimetry.RGB{R: lo[0], G: lo[1], B: lo[2]})).Scale(1 / mostXYZ)
+	e.affine = fixedAffine(m, o)
+	var err error
+	e.back, err = e.affine.Matrix.Inverse()
+	return e, err
+}
+
+func fixedAffine(m colorimetry.Matrix, o colorimetry.XYZ) icc.Affine {
+	for r := range m {
+		for c := range m[r] {
+			m[r][c] = fixed(m[r][c])
+		}
+	}
+	return icc.Affine{Matrix: m, Offset: [3]float64{fixed(o.X), fixed(o.Y), fixed(o.Z)}}
+}
+
+// levelCurve returns the curve from an entry, 0 to 1 for levels from least to
+// most, to light, 0 to 1 for what they stand for.
+func levelCurve(least, most float64) icc.ParametricCurve {
+	lo, hi := unlevel(least), unlevel(most)
+	k := math.Pow(hi-lo, -1/levelPower)
+	p := icc.ParametricCurve{
+		Function: 4,
+		G:        fixed(levelPower),
+		A:        fixed((most - least) * levelScale * k),
+		B:        fixed((least*levelScale + levelDark) * k),
+		D:        fixed(-least / (most - least)),
+		E:        fixed((-levelFloor - lo) / (hi - lo)),
+	}
+	// The line below meets the power.
+	p.C = fixed((math.Pow(p.A*p.D+p.B, p.G) + p.E) / p.D)
+	return p
+}
+
+// entry is the inverse of a levelCurve.
+func entry(p icc.ParametricCurve, light float64) float64 {
+	if light <= p.C*p.D {
+		return clamp(light / p.C)
+	}
+	return clamp((math.Pow(math.Max(light-p.E, 0), 1/p.G) - p.B) / p.A)
+}
+
+// entries returns what a table holds for a colour of the connection space.
+func (e *encoding) entries(c colorimetry.XYZ) [3]uint16 {
+	o := e.affine.Offset
+	w := e.back.Apply(c.Scale(1 / mostXYZ).Sub(colorimetry.XYZ{X: o[0], Y: o[1], Z: o[2]}))
+	return [3]uint16{word(entry(e.curve[0], w.X)), word(entry(e.curve[1], w.Y)), word(entry(e.curve[2], w.Z))}
+}
+
+// toTable returns the table from signals to the connection space with n nodes an
+// edge, whose steps divide the grid's. perceptual moves the black to the
+// medium's.
+func toTable(g *grid, e *encoding, n int, perceptual bool) icc.LutAToB {
+	f, step := g.frame, gridSteps/(n-1)
+	t := &icc.CLUT{Grid: []int{n, n, n}, Outputs: 3, Words: make([]uint16, 0, 3*n*n*n)}
+	for i := range n * n * n {
+		y := g.node(i/(n*n)*step, i/n%n*step, i%n*step)
+		c := f.black.Add(f.mix.FromLinear(colorimetry.RGB{R: unlevel(y[0]), G: unlevel(y[1]), B: unlevel(y[2])}))
+		w := e.entries(c)
+		t.Words = append(t.Words, w[:]...)
+	}
+	v := icc.LutAToB{Table: t, M: make([]icc.Curve, 3), B: []icc.Curve{straight(), straight(), straight()}}
+	for c := range 3 {
+		v.A = append(v.A, icc.SampledCurve(f.places[c]))
+		v.M[c] = e.curve[c]
+	}
+	m := e.affine
+	if perceptual {
+		s := f.blackScale()
+		o := colorimetry.XYZ{X: m.Offset[0], Y: m.Offset[1], Z: m.Offset[2]}.Scale(s)
+		m = fixedAffine(m.Matrix.Scale(s), o.Add(colorimetry.D50().Scale((1-s)/mostXYZ)))
+	}
+	v.Matrix = &m
+	return v
+}
+
+// straight is the curve that changes nothing.
+func straight() icc.Curve { return icc.SampledCurve{} }
