@@ -238,3 +238,10 @@ func (l Levels) Correct(raw colorimetry.XYZ) measure.Corrected {
 	m := l.MatrixFor(raw)
 	return measure.Corrected{XYZ: m.Apply(raw), Slope: m, Systematic: l.Covariance.Of(raw)}
 }
+
+// WithUncertainty is [Correction.WithUncertainty] for the one matrix, whose
+// uncertainty is that of the whole.
+func (l Levels) WithUncertainty(white colorimetry.XYZ, uv, share float64) Levels {
+	l.Correction = l.Correction.WithUncertainty(white, uv, share)
+	return l
+}

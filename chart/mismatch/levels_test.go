@@ -201,6 +201,9 @@ func TestLevelsWithoutDriftAreOneMatrix(t *testing.T) {
 				}
 			}
 		}
+		if more := l.WithUncertainty(colorimetry.XYZ{X: 95, Y: 100, Z: 108}, 0.004, 0.01); more.Apply(raw) != l.Apply(raw) || raw.Y > 0 && !(more.Correct(raw).Systematic[1][1] > 0) {
+			t.Errorf("%v: uncertain, it corrects in another way, or states nothing", raw)
+		}
 		if got := l.Correct(raw); got.XYZ != l.Apply(raw) || got.Slope != l.MatrixFor(raw) {
 			t.Errorf("%v", got)
 		}
