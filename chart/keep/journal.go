@@ -19,8 +19,7 @@ const (
 	maxJournalBytes = 1 << 30
 )
 
-// Journal is a file that grows by lines. It is safe for concurrent use, within
-// one process: a run takes the lock of its folder first.
+// Journal is a file that grows by lines. It is safe for concurrent use.
 type Journal struct {
 	mu     sync.Mutex
 	file   *os.File
@@ -33,14 +32,26 @@ type Journal struct {
 // was being written when the run died; nothing was built on it, and it is cut
 // off. The caller closes the journal.
 //
-// It is an error if the file cannot be read and written, is larger than 1 GiB
-// or has a line longer than 1 MiB.
+// The file is locked, as by [Lock], until the journal is closed or the process
+// ends: two runs on one journal would write over each other. The error wraps
+// [ErrLocked] where another run has it open. It is also an error if the file
+// cannot be read and written, is larger than 1 GiB or has a line longer than
+// 1 MiB.
 func OpenJournal(path string) (*Journal, [][]byte, error) {
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o666)
 	if err != nil {
 		return nil, nil, fmt.Errorf("keep: cannot open the journal: %w", err)
 	}
-	lines, size, torn, err := wholeLines(f)
+	held, err := tryLock(f)
+	if err == nil && !held {
+		err = fmt.Errorf("%w; wait until it has ended, or end it", ErrLocked)
+	}
+	var lines [][]byte
+	var size int64
+	var torn bool
+	if err == nil {
+		lines, size, torn, err = wholeLines(f)
+	}
 	if err == nil && torn {
 		err = f.Truncate(size)
 	}

@@ -158,7 +158,9 @@ type Restorer interface {
 }
 
 // Journal keeps the run. It is append-only: Append returns once line, which
-// holds no newline, is on its way; Sync once all appended lines are safe.
+// holds no newline, is on its way; Sync once all appended lines are safe. Two
+// runs must never write to one: a journal that is a file keeps the second out,
+// as keep.OpenJournal does.
 type Journal interface {
 	Append(line []byte) error
 	Sync() error

@@ -207,29 +207,38 @@ func (d *devices) before(show *cli.Progress) func(context.Context, *measure.Sess
 	}
 }
 
-// after hands the curves to the system, where that is wanted.
+// after hands the curves to the system, where that is wanted, and tells the
+// page that all is done: where this is not reached it says that the run stopped.
 func (o *options) after(d *devices, folder *cli.Folder, show *cli.Progress) func(context.Context, *measure.Session, *characterise.Result) error {
-	if !o.handOver {
+	if d.page == nil {
 		return nil
 	}
 	return func(ctx context.Context, s *measure.Session, result *characterise.Result) error {
-		if result.InForce.Len() == 0 {
-			return nil
+		if o.handOver && result.InForce.Len() > 0 {
+			if err := o.handTo(ctx, d, s, result, folder, show); err != nil {
+				return err
+			}
 		}
-		name := result.Profile.FileName
-		if err := folder.Write(name, func(w io.Writer) error { _, err := w.Write(result.Profile.Bytes); return err }); err != nil {
-			return err
-		}
-		show.Line("Give " + folder.Path(name) + " to the system as the display's profile, see that its curves are loaded, and say so at the page.")
-		handed, err := plug.HandOver(ctx, s, d.page, plug.HandOverOptions{Advice: "Give " + name + " to the system as the display's profile, and see that its curves are loaded."})
-		var condition *measure.ConditionError
-		if errors.As(err, &condition) { // the profile is what it is; the report tells what the system does
-			result.Warnings = append(result.Warnings, handed.Sentence)
-			err = nil
-		}
-		if err == nil {
-			show.Line(handed.Sentence)
-		}
+		d.page.Finish("All was measured. The program writes the profile and the report; you may close this page.")
+		return nil
+	}
+}
+
+// handTo hands the curves to the system.
+func (o *options) handTo(ctx context.Context, d *devices, s *measure.Session, result *characterise.Result, folder *cli.Folder, show *cli.Progress) error {
+	name := result.Profile.FileName
+	if err := folder.Write(name, func(w io.Writer) error { _, err := w.Write(result.Profile.Bytes); return err }); err != nil {
 		return err
 	}
+	show.Line("Give " + folder.Path(name) + " to the system as the display's profile, see that its curves are loaded, and say so at the page.")
+	handed, err := plug.HandOver(ctx, s, d.page, plug.HandOverOptions{Advice: "Give " + name + " to the system as the display's profile, and see that its curves are loaded."})
+	var condition *measure.ConditionError
+	if errors.As(err, &condition) { // the profile is what it is; the report tells what the system does
+		result.Warnings = append(result.Warnings, handed.Sentence)
+		err = nil
+	}
+	if err == nil {
+		show.Line(handed.Sentence)
+	}
+	return err
 }

@@ -32,7 +32,9 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	if err != nil {
 		return err
 	}
-	folder, err := cli.OpenFolder(o.out, cli.FolderOptions{Force: o.force, Resume: o.resume, Last: report.LastFile, Notes: std.Err})
+	folder, err := cli.OpenFolder(o.out, cli.FolderOptions{
+		Force: o.force, Resume: o.resume, Last: report.LastFile, Same: o.same, Notes: std.Err,
+	})
 	if err != nil {
 		return err
 	}
@@ -52,6 +54,20 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	}
 	return finish(o, folder, result, std)
 }
+
+// same reports whether a journal's first line is of a run with these options.
+func (o *options) same(line []byte) bool {
+	if o.readings != "" {
+		digest, err := cli.WithoutDigest(line)
+		return err == nil && digest == o.withSeed()
+	}
+	record, err := measure.ReadJournal([][]byte{line})
+	return err == nil && record.Header.Digest == o.digest && record.Header.Seed == o.seed
+}
+
+// withSeed is the digest of a run on readings, which has no other place for the
+// seed.
+func (o *options) withSeed() string { return fmt.Sprintf("%s seed %d", o.digest, o.seed) }
 
 // walk takes every stage, on the simulated display or on real devices.
 func (o *options) walk(ctx context.Context, folder *cli.Folder, std cli.IO, show *cli.Progress) (_ *characterise.Result, err error) {
@@ -97,7 +113,7 @@ func (o *options) fromReadings(ctx context.Context, folder *cli.Folder, _ cli.IO
 	if err != nil {
 		return nil, cli.Bad("%s: %w", o.readings, err)
 	}
-	id, start, err := folder.BeginWithout(fmt.Sprintf("%s seed %d", o.digest, o.seed), o.start)
+	id, start, err := folder.BeginWithout(o.withSeed(), o.start)
 	if err == nil && !start.Equal(o.start) { // it goes on with an earlier run
 		in.Start = start
 		result, err = characterise.FromReadings(ctx, in)

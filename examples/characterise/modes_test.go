@@ -42,7 +42,7 @@ func tag(name string) icc.Signature {
 }
 
 // A finished run is left alone to the byte and to the time of its files,
-// whatever else is asked, and -resume on nothing begins.
+// and one with other options is refused; -resume on nothing begins.
 func TestResumeOfNothingAndOfFinished(t *testing.T) {
 	t.Parallel()
 	want := unbroken(t)
@@ -50,11 +50,14 @@ func TestResumeOfNothingAndOfFinished(t *testing.T) {
 	must(t, dir, short("-resume")...)
 	sameAs(t, dir, want)
 	before := files(t, dir)
-	for _, args := range [][]string{short("-resume"), {"-out", "o", "-resume"}, short("-resume", "-save-aim", "aim.json")} {
+	for _, args := range [][]string{short("-resume"), short("-resume", "-save-aim", "aim.json")} {
 		o := must(t, dir, args...)
 		if !strings.Contains(o.errors, "nothing was changed") || o.out != "" {
 			t.Errorf("%q says %q and %q", args, o.errors, o.out)
 		}
+	}
+	for _, args := range [][]string{{"-out", "o", "-resume"}, short("-resume", "-luminance", "90"), short("-resume", "-seed", "4")} {
+		refused(t, outcomeOf(t, dir, args...), "the run in o is finished and was made with other options")
 	}
 	after := files(t, dir)
 	for name, f := range before {

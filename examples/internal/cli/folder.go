@@ -41,6 +41,9 @@ type FolderOptions struct {
 	Force  bool   // earlier results are taken away first
 	Resume bool   // a run that was begun goes on; a finished one stays as it is
 	Last   string // name of the file that is written last
+	// Same reports whether the first line of a finished run's journal is that of
+	// the run which is to be resumed; nil takes every one for it.
+	Same func(line []byte) bool
 	// Notes takes a line where there is nothing to resume; nil drops it.
 	Notes io.Writer
 }
@@ -73,6 +76,8 @@ func (f *Folder) look() error {
 	begun := size(f.Path(JournalFile)) > 0 || size(f.Path(listFile)) >= 0
 	switch finished := size(f.Path(f.options.Last)) >= 0; {
 	case f.options.Force:
+	case finished && f.options.Resume && !f.same():
+		return Bad("the run in %s is finished and was made with other options or inputs; give those, another folder with -out, or -force to replace it", f.path)
 	case finished && f.options.Resume:
 		return Give(Done, fmt.Errorf("the run in %s is finished; nothing was changed", f.path))
 	case finished:
@@ -81,6 +86,15 @@ func (f *Folder) look() error {
 		return Bad("%s holds a run that was begun and not finished; -resume goes on with it, -force begins anew", f.path)
 	}
 	return nil
+}
+
+// same asks whether the journal is that of the run which is to be resumed.
+func (f *Folder) same() bool {
+	if f.options.Same == nil {
+		return true
+	}
+	lines, _, err := keep.ReadJournal(f.Path(JournalFile))
+	return err == nil && len(lines) > 0 && f.options.Same(lines[0])
 }
 
 // Begin takes away what is to be replaced and opens the run's journal. The lines
@@ -111,6 +125,25 @@ func (f *Folder) Begin() (journal *keep.Journal, lines [][]byte, err error) {
 	return f.journal, lines, err
 }
 
+// runWithout is the journal's one line of a run without readings of its own.
+type runWithout struct {
+	Run    string    `json:"run"`
+	Start  time.Time `json:"start"`
+	Digest string    `json:"digest"`
+}
+
+func readWithout(line []byte) (r runWithout, err error) {
+	err = keep.StrictJSON(bytes.NewReader(line), &r, 1<<10)
+	return r, err
+}
+
+// WithoutDigest returns the digest of a run whose journal BeginWithout began
+// with line.
+func WithoutDigest(line []byte) (string, error) {
+	r, err := readWithout(line)
+	return r.Digest, err
+}
+
 // BeginWithout is Begin for a run that takes no readings of its own: its journal
 // says no more than what it is a run of, by a digest, and when it started. It
 // returns the run's id and its start, on resume the journal's.
@@ -119,13 +152,9 @@ func (f *Folder) BeginWithout(digest string, start time.Time) (id string, began 
 	if err != nil {
 		return "", start, err
 	}
-	var begun struct {
-		Run    string    `json:"run"`
-		Start  time.Time `json:"start"`
-		Digest string    `json:"digest"`
-	}
+	var begun runWithout
 	if len(lines) > 0 {
-		if err := keep.StrictJSON(bytes.NewReader(lines[0]), &begun, 1<<10); err != nil || len(lines) > 1 || begun.Digest != digest {
+		if begun, err = readWithout(lines[0]); err != nil || len(lines) > 1 || begun.Digest != digest {
 			return "", start, Bad("%s, line 1: the run was begun with other options or inputs; resume with the same, or give another folder with -out", f.Path(JournalFile))
 		}
 	} else {
