@@ -111,7 +111,7 @@ const (
 	// found.
 	found = 1e-9
 	// reach is how far beyond 0 and 1 places are looked for.
-	reach = 0.55
+	reach = 0.6
 )
 
 // find returns the places at which the levels are y, by Newton's steps from

@@ -12,6 +12,7 @@ import (
 type mapper struct {
 	grid  *grid
 	space gamut.Space
+	solid *gamut.Solid
 	hues  *gamut.Hues
 	spare float64
 }
@@ -28,7 +29,7 @@ func newMapper(g *grid) (*mapper, error) {
 	if err != nil {
 		return nil, fmt.Errorf("profile: %w", err)
 	}
-	return &mapper{g, space, solid.Hues(), spare}, nil
+	return &mapper{g, space, solid, solid.Hues(), spare}, nil
 }
 
 // colour returns the colour at places, in the connection space.
@@ -45,8 +46,7 @@ func (m *mapper) nearest(c colorimetry.XYZ, start [3]float64) [3]float64 {
 	c = colorimetry.XYZ{X: math.Max(c.X, 0), Y: math.Max(c.Y, 0), Z: math.Max(c.Z, 0)}
 	p, ok := m.space.Coordinates(c)
 	if ok {
-		p, _ = m.hues.Nearest(p)
-		c, ok = m.space.XYZ(p)
+		c, ok = m.space.XYZ(m.onSurface(p))
 	}
 	if !ok {
 		return m.grid.closest(levels(m.grid.frame.light(c)), start)
@@ -55,12 +55,30 @@ func (m *mapper) nearest(c colorimetry.XYZ, start [3]float64) [3]float64 {
 	return m.grid.closest(y, y)
 }
 
+// grey is the chroma in Oklab below which the hue of a colour means less and
+// less.
+const grey = 0.04
+
+// onSurface returns the colour of the gamut that stands for one beyond it. What
+// has next to no chroma comes to the nearest of any hue: around a grey that the
+// display cannot show, all hues would lead to different places.
+func (m *mapper) onSurface(p gamut.Coordinates) gamut.Coordinates {
+	q, _ := m.hues.Nearest(p)
+	f := math.Hypot(p.A, p.B) / grey
+	if f >= 1 {
+		return q
+	}
+	free, _ := m.solid.Nearest(p)
+	return gamut.Coordinates{L: free.L + f*(q.L-free.L), A: free.A + f*(q.A-free.A), B: free.B + f*(q.B-free.B)}
+}
+
 const (
 	// spare is how far beyond 0 and 1 a table holds places, which are limited
 	// only after it was read between its nodes; spare16 where the nodes do not
-	// lie on the display's own ends.
-	spare   = 1.0 / 16
-	spare16 = 0.5
+	// lie on the display's own ends. Both let 0 and 1 fall on entries of curves
+	// and on 16-bit numbers, 4369 and 17476 from the ends.
+	spare   = 1.0 / 13
+	spare16 = 4.0 / 7
 	// touching is how far beyond 0 and 1 places may be that count as on the
 	// surface of the gamut, where rounding in the profile put them.
 	touching = 1e-3

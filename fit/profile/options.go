@@ -77,7 +77,8 @@ type Options struct {
 	Entries int
 	// Grid is the number of nodes along each edge of the tables, 9, 17 or 33
 	// (those to signals have 17 at least); 0 takes the fewest whose loss is at
-	// most 0.03 in the mean and 0.3 ΔE00, or 33.
+	// most 0.03 in the mean and 0.3 ΔE00, and the hue of colours beyond the
+	// gamut turned by 0.5° in the mean, or 33.
 	Grid int
 }
 
@@ -130,6 +131,10 @@ type Diagnostics struct {
 	RoundMean  float64 `json:"round_trip_mean_delta_e_2000,omitempty"`
 	RoundMax   float64 `json:"round_trip_max_delta_e_2000,omitempty"`
 	RoundCount int     `json:"round_trip_count,omitempty"`
+	// HueMean is the angle by which the colorimetric tables turn the hue in Oklab
+	// of HueCount colours of ITU-R BT.2020 beyond the display's gamut, in degrees.
+	HueMean  float64 `json:"hue_turn_mean_degrees,omitempty"`
+	HueCount int     `json:"hue_turn_count,omitempty"`
 	// GreyBend and HueBend are the largest second differences of the signals, as
 	// parts of full signal, along 257 greys equally far apart in L*, and along
 	// 257 hues at L 0.6 and chroma 0.08 of Oklab.

@@ -13,13 +13,16 @@ import (
 	"example.org/primaries/icc"
 )
 
-// tableSizes are the nodes an edge that are tried, and lossGoal and roundGoal
-// the mean and largest loss of a size that is taken without trying the next.
+// tableSizes are the nodes an edge that are tried. A size is taken without trying
+// the next if its mean and largest difference are at most meanGoal and mostGoal,
+// in ΔE00, and it turns the hue of colours beyond the gamut by hueGoal in the
+// mean, in degrees.
 var tableSizes = [3]int{9, 17, 33}
 
 const (
 	meanGoal = 0.03
 	mostGoal = 0.3
+	hueGoal  = 0.5
 )
 
 // newTable returns a table profile of the model, not yet encoded, and fills what
@@ -68,7 +71,10 @@ func newTable(m fit.Model, white colorimetry.XYZ, curves tone.Channels, o Option
 		if d.RoundMean, d.RoundMax, err = roundTrip(p, signals); err != nil {
 			return nil, err
 		}
-		if d.RoundMean <= meanGoal && d.RoundMax <= mostGoal {
+		if d.HueMean, d.HueCount, err = hueTurn(p); err != nil {
+			return nil, err
+		}
+		if d.RoundMean <= meanGoal && d.RoundMax <= mostGoal && d.HueMean <= hueGoal {
 			break
 		}
 	}
@@ -218,6 +224,43 @@ func roundTrip(p *icc.Profile, signals []colorimetry.RGB) (mean, most float64, e
 		mean, most = mean+d/float64(len(signals)), math.Max(most, d)
 	}
 	return mean, most, nil
+}
+
+// hueTurn returns by how many degrees the colorimetric tables turn the hue of
+// colours of BT.2020 that the display cannot show, in the mean, and how many
+// there were. Near the greys hue means nothing.
+func hueTurn(p *icc.Profile) (mean float64, count int, err error) {
+	e, err := icc.NewEvaluator(p, icc.Relative)
+	if err != nil {
+		return 0, 0, err
+	}
+	space, err := gamut.Oklab(colorimetry.D50())
+	if err != nil {
+		return 0, 0, err
+	}
+	corners, err := wideCorners()
+	if err != nil {
+		return 0, 0, err
+	}
+	rng := rand.New(rand.NewPCG(3, 1))
+	for range 1000 {
+		var c colorimetry.XYZ
+		for k := range 3 {
+			c = c.Add(corners[1<<k].Scale(unlevel(rng.Float64())))
+		}
+		shown := e.ToPCS(e.FromPCS(c))
+		if delta(c, shown) < 1 {
+			continue
+		}
+		a, _ := space.Coordinates(c)
+		b, _ := space.Coordinates(shown)
+		if math.Hypot(a.A, a.B) < grey || math.Hypot(b.A, b.B) < grey/2 {
+			continue
+		}
+		mean += math.Abs(math.Atan2(a.A*b.B-a.B*b.A, a.A*b.A+a.B*b.B)) * 180 / math.Pi
+		count++
+	}
+	return mean / float64(max(count, 1)), count, nil
 }
 
 // loss returns the largest difference between the grid, between its nodes, and
