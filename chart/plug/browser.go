@@ -301,17 +301,27 @@ func (b *Browser) wake() {
 	b.changed = make(chan struct{})
 }
 
-// Close ends the page, which says so, and the service. Later calls of anything
-// are errors.
+// What the page says where Close comes before Finish.
+const (
+	stoppedRun     = "The run stopped before its end. The program that runs it says why and how to go on; keep this page open, or open the new address."
+	stoppedLooking = "The program that shows the pictures stopped before their end, and says why. Begin it again, and open the new address."
+)
+
+// Close ends the service. The page says that the run stopped before its end,
+// unless [Browser.Finish] was called. Later calls of anything are errors.
 func (b *Browser) Close() error {
-	b.Finish("The run has ended. You may close this page.")
+	text := stoppedRun
+	if b.looking {
+		text = stoppedLooking
+	}
+	b.end(phaseStopped, text)
 	// A page that has been told of the end has let go of its connection.
 	ctx, cancel := context.WithTimeout(context.Background(), goodbye)
 	defer cancel()
 	b.mu.Lock()
 	b.wait(ctx, goodbye, func() (bool, error) {
 		for _, p := range b.pages {
-			if p.polls > 0 {
+			if p.polls > 0 || b.here(p) && !p.ended {
 				return false, nil
 			}
 		}
@@ -328,13 +338,17 @@ func (b *Browser) Close() error {
 // goodbye is how long the end waits for pages to hear of it.
 const goodbye = 500 * time.Millisecond
 
-// Finish makes the page say text, such as what was found and what to do now,
-// in place of patches. Nothing is shown after it.
-func (b *Browser) Finish(text string) {
+// Finish makes the page say that all is done, and text, such as what was found
+// and what to do now, in place of patches. Nothing is shown after it. A run that
+// fails is closed without it.
+func (b *Browser) Finish(text string) { b.end(phaseFinished, text) }
+
+// end makes the page say how it ended; the first word holds.
+func (b *Browser) end(how phase, text string) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if b.phase != phaseFinished {
-		b.phase, b.text = phaseFinished, text
+	if !b.phase.over() {
+		b.phase, b.text = how, text
 		b.tell()
 	}
 }

@@ -129,8 +129,8 @@ func (b *Browser) handOver(ctx context.Context, curves tone.Channels, advice str
 		b.tell()
 		return nil
 	}
-	if b.phase == phaseFinished {
-		return errors.New("plug: the page has been told that the run is finished; open another Browser")
+	if b.phase.over() {
+		return errOver
 	}
 	b.phase, b.text, b.done, b.stands = phaseHandOver, advice, false, false
 	b.tell()

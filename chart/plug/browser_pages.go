@@ -23,6 +23,7 @@ type page struct {
 	polls int       // requests under way
 	seen  time.Time // of the end of the last one
 	left  bool      // it said goodbye
+	ended bool      // it was told how all ended
 	last  pageReport
 }
 

@@ -161,6 +161,9 @@ func (b *Browser) next(w http.ResponseWriter, r *http.Request) {
 	view := b.await(ctx, p, known, ask.Get("curves"))
 	if r.Context().Err() == nil {
 		sendJSON(w, view)
+		b.mu.Lock()
+		p.ended = view.Phase.over()
+		b.mu.Unlock()
 	}
 }
 
@@ -170,7 +173,7 @@ func (b *Browser) await(ctx context.Context, p *page, known int, curves string) 
 	for {
 		b.mu.Lock()
 		v, changed := b.view(p, curves), b.changed
-		over := b.closed || b.phase == phaseFinished
+		over := b.closed || b.phase.over()
 		b.mu.Unlock()
 		if v.N != known || over {
 			return v

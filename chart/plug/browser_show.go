@@ -19,6 +19,9 @@ const (
 	maxLabel  = 40
 )
 
+// errOver is what a Browser answers after Finish.
+var errOver = errors.New("plug: the page has been told that the run is over; open another Browser")
+
 func grey(v float64) colorimetry.RGB { return colorimetry.Gray(v) }
 
 func (b *Browser) show(ctx context.Context, s colorimetry.RGB) error {
@@ -67,8 +70,8 @@ func (b *Browser) present(ctx context.Context, p picture) error {
 			Condition: measure.CurvesUnexpected, Evidence: fmt.Sprintf("the system was given the curves %s, and a patch without them is asked for", b.curves.handed),
 			Remedy: "take them out of the system and begin another run",
 		}
-	case b.phase == phaseFinished:
-		return errors.New("plug: the page has been told that the run is finished; open another Browser")
+	case b.phase.over():
+		return errOver
 	}
 	p.ID = b.picture.ID + 1
 	b.picture, b.stands, b.spoiled = p, false, nil

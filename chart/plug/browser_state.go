@@ -9,7 +9,11 @@ const (
 	phaseRun      phase = ""          // it shows patches
 	phaseHandOver phase = "hand-over" // a person loads curves into the system
 	phaseFinished phase = "finished"
+	phaseStopped  phase = "stopped" // the Browser was closed and nobody said that all is done
 )
+
+// over reports whether nothing is shown any more.
+func (p phase) over() bool { return p == phaseFinished || p == phaseStopped }
 
 // Roles of a page.
 const (

@@ -219,6 +219,10 @@ func (o *options) after(d *devices, folder *cli.Folder, show *cli.Progress) func
 				return err
 			}
 		}
+		// A run that is resumed at its very end shows its last patch once more.
+		if err := s.Ready(ctx); err != nil {
+			return err
+		}
 		d.page.Finish("All was measured. The program writes the profile and the report; you may close this page.")
 		return nil
 	}

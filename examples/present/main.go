@@ -1,7 +1,8 @@
 // Command present shows patches, or pictures to look at, in a page in a browser
 // on this machine.
 //
-// It shows plug.Browser: OpenBrowser, Address, Show, ShowFields, Step.
+// It shows plug.Browser: OpenBrowser, Address, Show, ShowFields,
+// Step, Finish.
 package main
 
 import (
@@ -107,7 +108,11 @@ func run(ctx context.Context, args []string, std cli.IO) (err error) {
 	if err := b.Wait(ctx); err != nil {
 		return err
 	}
-	return o.present(ctx, b, scenes, std)
+	if err := o.present(ctx, b, scenes, std); err != nil {
+		return err
+	}
+	b.Finish("That was all. You may close this page.")
+	return nil
 }
 
 // scenes returns what is to be shown.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -25,6 +26,7 @@ type fakePage struct {
 	address string
 	name    string
 	seq     int
+	end     string // how the program said that it ended
 }
 
 func (p *fakePage) tell(kind string, more map[string]any) []byte {
@@ -73,7 +75,11 @@ func (p *fakePage) show(steps []int) {
 		}
 		err = json.NewDecoder(answer.Body).Decode(&view)
 		answer.Body.Close()
-		if err != nil || view.Phase == "finished" {
+		if err != nil {
+			return
+		}
+		if view.Phase == "finished" || view.Phase == "stopped" {
+			p.end = view.Phase
 			return
 		}
 		known = view.N
@@ -115,8 +121,10 @@ func shown(t *testing.T, steps []int, args ...string) []string {
 	t.Helper()
 	var wait sync.WaitGroup
 	out := &watched{}
+	page := &fakePage{t: t}
 	out.opened = func(address string) {
-		wait.Go(func() { (&fakePage{t: t, address: address}).show(steps) })
+		page.address = address
+		wait.Go(func() { page.show(steps) })
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
 	defer cancel()
@@ -125,6 +133,9 @@ func shown(t *testing.T, steps []int, args ...string) []string {
 		t.Fatalf("%v: %v; %s", args, err, errs.String())
 	}
 	wait.Wait()
+	if page.end != "finished" {
+		t.Errorf("%v: the page was told that it is %q", args, page.end)
+	}
 	lines := strings.Split(strings.TrimSpace(out.text.String()), "\n")
 	return lines[1:]
 }
@@ -157,6 +168,24 @@ func TestTimed(t *testing.T) {
 	}
 	if !strings.HasPrefix(got[1], "2/3\tb\t1.0000\t0.0000\t0.0000") {
 		t.Errorf("second line %q", got[1])
+	}
+}
+
+// TestStopped: who interrupts is not told that all was shown.
+func TestStopped(t *testing.T) {
+	var wait sync.WaitGroup
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	page, out := &fakePage{t: t}, &watched{}
+	out.opened = func(address string) {
+		page.address = address
+		wait.Go(func() { page.show(nil) })
+	}
+	time.AfterFunc(500*time.Millisecond, cancel)
+	err := run(ctx, []string{"-set", "neutral"}, cli.IO{In: strings.NewReader(""), Out: out, Err: io.Discard})
+	wait.Wait()
+	if !errors.Is(err, context.Canceled) || page.end != "stopped" {
+		t.Errorf("%v, and the page was told that it is %q", err, page.end)
 	}
 }
 

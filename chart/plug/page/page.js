@@ -115,11 +115,14 @@ async function listen() {
 			}
 			if (answer.status === 410) {
 				page = "";
+				if (view) view.n = -1; // a program that was begun again counts anew
 				continue;
 			}
 			if (!answer.ok) throw new Error(`status ${answer.status}`);
 			await take(await answer.json());
 			if (view.phase === "finished") return;
+			// A run that stopped may be begun again where it was.
+			if (over()) await sleep(1000);
 		} catch {
 			await sleep(300);
 			failing = failing || performance.now();
@@ -157,13 +160,16 @@ async function answer(question) {
 function mode() {
 	if (gone) return "gone";
 	if (!view) return lost ? "lost" : "opening";
-	if (view.phase === "finished") return "finished";
+	if (over()) return view.phase;
 	if (lost) return "lost";
 	if (view.role !== "owner") return view.role;
 	if (view.phase === "hand-over") return "hand-over";
 	if (!started) return placing && fullElement() ? "place" : "start";
 	return troubles().length > 0 ? "trouble" : "run";
 }
+
+// over tells whether the program has said that nothing is shown any more.
+const over = () => view.phase === "finished" || view.phase === "stopped";
 
 function render() {
 	const is = mode();
@@ -174,7 +180,7 @@ function render() {
 		for (const e of document.querySelectorAll(".text")) e.textContent = view.text;
 	}
 	document.body.dataset.view = is;
-	if (is === "finished" && fullElement()) leaveFull();
+	if (view && over() && fullElement()) leaveFull();
 	if (is === "start") checklist();
 	if (is === "place") {
 		$("where").textContent = view.share > 0.6 ? "Put the instrument on the middle of the screen," : "Put the instrument inside the four corners,";
