@@ -136,8 +136,8 @@ func (w *WhiteSubpixel) check() error {
 }
 
 // NonAdditivity returns by how much the luminances of red, green and blue at
-// full signal, each less the black's, add up to more than white's, as a share
-// of white's: 0 for a display whose channels do not interact. It is taken from
+// full signal add up to more than white's, as a share of white's, the black's
+// taken off each: 0 for a display whose channels do not interact. It is taken from
 // [Display.Truth], with the controls and curves in force.
 func (d *Display) NonAdditivity() float64 {
 	black := d.Truth(colorimetry.RGB{}).Y

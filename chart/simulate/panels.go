@@ -51,6 +51,9 @@ func (p Panel) String() string {
 // Spec returns the figures of an embedded display. It panics if p is none of
 // them.
 func (p Panel) Spec() Spec {
+	if p < 0 || int(p) >= len(panels) {
+		panic(fmt.Sprintf("simulate: there is no measured display %d; there are %d, from 0", int(p), len(panels)))
+	}
 	s := panelSpecs()[p]
 	s.Notes = append([]string(nil), s.Notes...)
 	return s
@@ -80,7 +83,7 @@ var panelSpecs = sync.OnceValue(func() [len(panels)]Spec {
 })
 
 // Measured switches on an embedded display. It panics if p is none of them or
-// if o.Bits is out of its range; [New] with p.Spec() returns that as an error.
+// if o.Bits is out of its range; [New] with p.Spec() returns the latter as an error.
 func Measured(p Panel, o Options) *Display {
 	d, err := New(p.Spec(), o)
 	if err != nil {

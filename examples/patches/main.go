@@ -46,7 +46,7 @@ type options struct {
 	seed                int
 	narrow, order       bool
 	minutes             float64
-	signalMax           float64
+	signalMax, writeMax float64
 	files               []string
 }
 
@@ -67,8 +67,9 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Whole(&o.seed, "seed", 1, 0, 1<<31-1, "`number` that varies space-filling patches, the choice from pictures and the order")
 	f.Choice(&o.space, "space", "cielab", "the space in which patches keep their distance", "cielab", "cam16ucs")
 	f.Whole(&o.thin, "thin", 0, 0, 100000, "`number` of patches that are kept in the end, far from each other; 0 keeps all")
-	f.Number(&o.signalMax, "signal-max", 1, 1, 65536, "`number` that full signal is written as: 1, 100, 255 …")
-	f.Whole(&o.size, "size", 175, 1, 10000, "`number` of patches; of levels for lattice, neutral, ramps and secondaries")
+	f.Number(&o.signalMax, "signal-max", 0, 0, 65536, "`number` that stands for full signal in tables that are read; 0 is 1, or what the table says")
+	f.Whole(&o.size, "size", 175, 1, 10000, "`number` of patches; of levels for lattice (6 where it is not said), neutral (33), ramps (17) and secondaries (9)")
+	f.Number(&o.writeMax, "write-max", 1, 1, 65536, "`number` that full signal is written as: 1, 100, 255 …")
 	f.Exclude("a set for proof is made by its distance alone", "apart", "make", "minutes")
 	f.Exclude("one states the size, the other finds it", "minutes", "size")
 	f.Need("bits", "narrow")
@@ -78,6 +79,9 @@ func parse(args []string, std cli.IO) (*options, error) {
 		return nil, err
 	}
 	o.files = files
+	if n, ok := usualLevels[o.make]; ok && !f.Given()["size"] {
+		o.size = n
+	}
 	switch {
 	case o.make == "lattice" && o.size > 40:
 		return nil, cli.Bad("a lattice of %d levels has more than 64,000 patches; give -size 2 to 40", o.size)
@@ -90,6 +94,9 @@ func parse(args []string, std cli.IO) (*options, error) {
 	}
 	return o, nil
 }
+
+// usualLevels are the levels of sets whose size is not a number of patches.
+var usualLevels = map[string]int{"lattice": 6, "neutral": 33, "ramps": 17, "secondaries": 9}
 
 // repeats are the patches that an order repeats beside white.
 var repeats = map[string]chart.Set{
@@ -116,11 +123,11 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	if o.format == "cgats" {
 		write = chart.WriteCGATS
 	}
-	err = write(out, table(set, from), chart.WriteOptions{SignalMax: o.signalMax})
+	err = write(out, table(set, from), chart.WriteOptions{SignalMax: o.writeMax})
 	if flushed := out.Flush(); err != nil || flushed != nil {
 		return cli.Give(cli.RunFailure, fmt.Errorf("writing the set: %w", errors.Join(err, flushed)))
 	}
-	fmt.Fprintf(std.Err, "%d patches, about %.0f minutes with a filter colorimeter\n", len(set), chart.Pace{}.Duration(set).Minutes())
+	fmt.Fprintf(std.Err, "patches: %d, about %s with a filter colorimeter\n", len(set), cli.Duration(chart.Pace{}.Duration(set)))
 	return nil
 }
 
@@ -137,7 +144,7 @@ func (o *options) gather(ctx context.Context, std cli.IO) (chart.Set, map[colori
 	inputs := cli.Inputs{In: std.In}
 	if o.apart != "" {
 		err := inputs.Read(o.apart, func(r io.Reader) error {
-			t, err := chart.Read(r, o.apart, chart.ReadOptions{PatchesOnly: true})
+			t, err := chart.Read(r, o.apart, o.reading())
 			if err == nil {
 				sets[0] = chart.Apart(t.Patches(), o.size, settings)
 			}
@@ -153,7 +160,7 @@ func (o *options) gather(ctx context.Context, std cli.IO) (chart.Set, map[colori
 			return nil, nil, ctx.Err()
 		}
 		err := inputs.Read(path, func(r io.Reader) error {
-			p, t, err := read(r, path)
+			p, t, err := o.read(r, path)
 			if p != nil {
 				seen = append(seen, *p)
 			}
@@ -215,8 +222,13 @@ func (o *options) made(settings chart.Options) chart.Set {
 	return nil
 }
 
+// reading is how tables are read.
+func (o *options) reading() chart.ReadOptions {
+	return chart.ReadOptions{PatchesOnly: true, SignalMax: o.signalMax}
+}
+
 // read reads a picture or a table, whichever the first bytes are of.
-func read(r io.Reader, path string) (*pictures.Picture, *chart.Table, error) {
+func (o *options) read(r io.Reader, path string) (*pictures.Picture, *chart.Table, error) {
 	b := bufio.NewReader(r)
 	head, _ := b.Peek(8) // a shorter file is no picture
 	for _, mark := range []string{"\x89PNG\r\n\x1a\n", "\xff\xd8", "II*\x00", "MM\x00*"} {
@@ -225,7 +237,7 @@ func read(r io.Reader, path string) (*pictures.Picture, *chart.Table, error) {
 			return &p, nil, err
 		}
 	}
-	t, err := chart.Read(b, path, chart.ReadOptions{PatchesOnly: true})
+	t, err := chart.Read(b, path, o.reading())
 	return nil, &t, err
 }
 

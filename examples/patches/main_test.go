@@ -58,7 +58,7 @@ func TestMade(t *testing.T) {
 		{"-make lattice -size 5 -thin 40", 40},
 	} {
 		for _, format := range []string{"csv", "cgats"} {
-			out, errs, status := call("", append(strings.Fields(c.args), "-format", format, "-signal-max", "255")...)
+			out, errs, status := call("", append(strings.Fields(c.args), "-format", format, "-write-max", "255")...)
 			table := parsed(t, out)
 			if status != 0 || len(table.Rows) != c.count || !strings.Contains(errs, "patches") {
 				t.Errorf("%s as %s: status %d, %d patches, %s", c.args, format, status, len(table.Rows), errs)
@@ -70,7 +70,7 @@ func TestMade(t *testing.T) {
 				}
 				seen[r.ID] = true
 			}
-			if again, _, _ := call("", append(strings.Fields(c.args), "-format", format, "-signal-max", "255")...); again != out {
+			if again, _, _ := call("", append(strings.Fields(c.args), "-format", format, "-write-max", "255")...); again != out {
 				t.Errorf("%s: the same options give another set", c.args)
 			}
 		}
@@ -160,5 +160,20 @@ func TestBadUse(t *testing.T) {
 		if status != cli.BadInput || !strings.Contains(errs, says) || strings.Contains(errs, "\n") {
 			t.Errorf("%q: status %d, %q", args, status, errs)
 		}
+	}
+}
+
+// What a table counts to is said with one option, what is written with another.
+func TestScaleOfTables(t *testing.T) {
+	codes := filepath.Join(t.TempDir(), "codes.csv")
+	if err := os.WriteFile(codes, []byte("ID,R,G,B\na,0,0,0\nb,255,255,255\nc,51,102,204\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if _, errs, status := call("", codes); status != cli.BadInput || !strings.Contains(errs, "say signal-max 255") {
+		t.Errorf("status %d, %s", status, errs)
+	}
+	out, errs, status := call("", "-signal-max", "255", "-write-max", "100", codes)
+	if status != cli.Done || !strings.Contains(out, "20,40,80") {
+		t.Errorf("status %d, %s\n%s", status, errs, out)
 	}
 }

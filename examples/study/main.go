@@ -30,9 +30,10 @@ deviations of one integration in cd/m², and mean ΔE00 relative to the brightes
 signal. What the readings cannot tell is left empty. Standard error tells the
 noise that explains the repeats best, with the uncertainty of its figures.
 
-JOURNAL is journal.jsonl of a run; controls and curves that the run set between
-readings of a signal show in what is reproduced. Without a journal greys are read
-on a simulated display, whose instrument is invented.
+JOURNAL is journal.jsonl of a run. Of its readings those count that the instrument
+took through the curves that were in force most often, after the display had
+warmed up and its controls were set. Without a journal greys are read on a
+simulated display, whose instrument is invented.
 
 Exit status: 0 done, 2 bad input or use, 4 output failed, 130 interrupted.`
 
@@ -62,7 +63,11 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	if err != nil {
 		return err
 	}
-	s, err := measure.Repeatability(taken)
+	state := inOneState(taken)
+	if n := len(taken) - len(state); n > 0 {
+		fmt.Fprintf(std.Err, "%d of %d readings were taken in other states of the display, or by another instrument, and are left out\n", n, len(taken))
+	}
+	s, err := measure.Repeatability(state)
 	if err != nil {
 		return cli.Give(cli.BadInput, err)
 	}
@@ -73,6 +78,22 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	fmt.Fprintf(std.Err, "one integration: %.5f ± %.5f in x and y, %.2f ± %.2f %% of Y, and %.4g ± %.2g cd/m²\n",
 		n.Chromaticity, u.Chromaticity, 100*n.Luminance, 100*u.Luminance, n.FloorCdM2, u.FloorCdM2)
 	return nil
+}
+
+// inOneState keeps the readings of the state that most were taken in.
+func inOneState(all []measure.Reading) []measure.Reading {
+	by := map[string][]measure.Reading{}
+	var most string
+	for _, r := range all {
+		if r.Channel == measure.ChannelReference || r.Stage == measure.StageWarmUp || r.Stage == measure.StageControls {
+			continue
+		}
+		by[r.Curves] = append(by[r.Curves], r)
+		if len(by[r.Curves]) > len(by[most]) {
+			most = r.Curves
+		}
+	}
+	return by[most]
 }
 
 // maxJournal bounds a journal's lines, and a line.
