@@ -57,8 +57,8 @@ func (o Options) withDefaults() Options {
 // the time where it has its own. That happens [Options].Restarts times before
 // something succeeds, then its calls fail for good. A call that only brings the
 // program into a state is then made once more; an integration, which may have
-// suffered, is not, and its error wraps [measure.ErrTransient], so that a
-// session tries again and flags the reading. A program that comes back as
+// suffered, and a look at the screen, which went dark with the program, are not,
+// and their error wraps [measure.ErrTransient], so that a session tries again. A program that comes back as
 // something else than it was is refused.
 //
 // It is safe for concurrent use: calls wait for each other.

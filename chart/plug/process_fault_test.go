@@ -117,6 +117,34 @@ func TestFaultInState(t *testing.T) {
 	}
 }
 
+// A program that fails as a program when it is asked to look at its screen costs
+// the reading and not the run: the error wraps ErrTransient, and shown again the
+// patch is found where it stands.
+func TestFaultInCheck(t *testing.T) {
+	ctx := context.Background()
+	for fault, says := range map[string]string{"garbles its check": "this is no JSON", "hangs in check": "no answer in time", "crashes in check": "exit status 3"} {
+		t.Run(fault, func(t *testing.T) {
+			o := fast()
+			if fault == "hangs in check" {
+				o.Timeout = 700 * time.Millisecond
+			}
+			p, _ := start(t, fault, o)
+			d := roles(t, p)
+			checker := d.screen.(measure.SelfChecker)
+			noError(t, d.screen.Show(ctx, colorimetry.Gray(0.5)))
+			err := checker.CheckScreen(ctx)
+			if !errors.Is(err, measure.ErrTransient) || !strings.Contains(err.Error(), says) {
+				t.Errorf("%v, want passing trouble that says %s", err, says)
+			}
+			noError(t, d.screen.Show(ctx, colorimetry.Gray(0.5)))
+			noError(t, checker.CheckScreen(ctx))
+			if n := p.Restarts(); n != 1 {
+				t.Errorf("it was started again %d times", n)
+			}
+		})
+	}
+}
+
 // What a program says of itself is checked when it is started.
 func TestFaultAtStart(t *testing.T) {
 	watch(t)

@@ -287,7 +287,8 @@ func (h *helper) misbehave(id int, do string) int {
 	first := h.life == 1
 	measure := do == "measure"
 	switch {
-	case h.is("hangs") && measure && first, h.is("always hangs") && measure, h.is("hangs in show") && do == "show" && first:
+	case h.is("hangs") && measure && first, h.is("always hangs") && measure, h.is("hangs in show") && do == "show" && first,
+		h.is("hangs in check") && do == "check" && first:
 		forever()
 	case h.is("hangs with company") && measure && first:
 		self, _ := os.Executable()
@@ -309,12 +310,12 @@ func (h *helper) misbehave(id int, do string) int {
 		return 3
 	case h.is("always crashes") && measure, h.is("unplugged") && measure && h.calls[do] == 3 && first,
 		h.is("comes back as another") && measure && first, h.is("crashes in show") && do == "show" && h.calls[do] == 2 && first,
-		h.is("crashes in set") && do == "set" && h.calls[do] == 2 && first:
+		h.is("crashes in set") && do == "set" && h.calls[do] == 2 && first, h.is("crashes in check") && do == "check" && first:
 		return 3
 	case h.is("vanishes") && do == "show" && first:
 		h.answer(id, object{"done": object{}})
 		return 3
-	case h.is("prints garbage") && measure && first:
+	case h.is("prints garbage") && measure && first, h.is("garbles its check") && do == "check" && first:
 		fmt.Fprintln(h.out, "Initialising device \x1b[31m...")
 	case h.is("greets with garbage"):
 		fmt.Fprintln(h.out, "Welcome!")

@@ -90,6 +90,8 @@ func (s screen) Show(ctx context.Context, signal colorimetry.RGB) error {
 
 // CheckScreen asks the program whether the patch stands there. Where the program
 // cannot tell, it is an error if the program ended since it showed the patch.
+// Where the program fails as a program the error wraps measure.ErrTransient,
+// until it was started again too often: the patch has to be shown again.
 func (s screen) CheckScreen(ctx context.Context) error {
 	p := s.p
 	if err := p.take(ctx); err != nil {
@@ -104,7 +106,19 @@ func (s screen) CheckScreen(ctx context.Context) error {
 	if !p.offer.check {
 		return nil
 	}
-	return p.once(ctx, "looking at its screen", request{Do: doCheck}, p.options.Timeout, &noDone{})
+	return p.mayPass(p.once(ctx, "looking at its screen", request{Do: doCheck}, p.options.Timeout, &noDone{}))
+}
+
+// mayPass marks the error of a program that failed as a program and will be
+// started again: another try may help. The caller has the turn.
+func (p *Process) mayPass(err error) error {
+	failed, ok := err.(*ProgramError)
+	if !ok || p.broken != nil {
+		return err
+	}
+	again := *failed
+	again.Passing = true
+	return &again
 }
 
 // keep notes what the program was told, where it did it.
@@ -171,11 +185,7 @@ func (i instrument) Measure(ctx context.Context, want measure.Request) (measure.
 	p.told.reading = want.Reading
 	p.mu.Unlock()
 	err := p.once(ctx, fmt.Sprintf("measuring reading %d, %s", want.Reading, describe(want.Signal)), r, p.options.MeasureTimeout, &done)
-	if failed, ok := err.(*ProgramError); ok && p.broken == nil {
-		again := *failed
-		again.Passing, err = true, &again
-	}
-	return out, err
+	return out, p.mayPass(err)
 }
 
 type darkInstrument struct{ instrument }
