@@ -77,7 +77,8 @@ type Drift struct {
 // readings are those of one state of controls and curves, by one instrument, in
 // the order in which they were taken; those of a reference are passed over.
 // Anchors are best spread over the whole run, an outlier or two among them do no
-// harm. It is an error if there is no anchor, or a number is not finite.
+// harm. It is an error if there is no anchor, or a number is not finite, or
+// beyond 1e10 cd/m², or the readings make no drift that is.
 //
 // Source: Rasmussen and Williams, Gaussian Processes for Machine Learning
 // (2006), 2.2, 4.2 and 5.4, for process, covariance and likelihood.
@@ -91,8 +92,8 @@ func FitDrift(readings []Reading, o DriftOptions) (Drift, error) {
 		if r.Channel != "" {
 			continue
 		}
-		if !r.XYZ.Finite() || !finite(r.Covariance) {
-			return Drift{}, fmt.Errorf("measure: drift: reading %d is %v; leave it out", r.Index, r.XYZ)
+		if err := checkLight(r.XYZ); err != nil || !finite(r.Covariance) {
+			return Drift{}, fmt.Errorf("measure: drift: reading %d is %s with a variance of Y of %.3g; leave it out", r.Index, colourText(r.XYZ), r.Covariance[1][1])
 		}
 		own = append(own, r)
 	}
@@ -113,6 +114,9 @@ func fitDrift(own []Reading, o DriftOptions, expected []expectation) (Drift, []e
 		return Drift{}, nil, err
 	}
 	d := f.drift()
+	if err := d.finite(); err != nil {
+		return Drift{}, nil, err
+	}
 	if expected != nil || o.AnchorsOnly || len(own) < leastOthers {
 		return d, expected, nil
 	}
@@ -125,7 +129,11 @@ func fitDrift(own []Reading, o DriftOptions, expected []expectation) (Drift, []e
 	if f, err = newDriftFit(own, o, expected); err != nil {
 		return Drift{}, nil, err
 	}
-	return f.drift(), expected, nil
+	d = f.drift()
+	if err := d.finite(); err != nil {
+		return Drift{}, nil, err
+	}
+	return d, expected, nil
 }
 
 func (o DriftOptions) withDefaults() (DriftOptions, error) {

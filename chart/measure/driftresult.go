@@ -31,10 +31,13 @@ func (f *driftFit) drift() Drift {
 	base := d.correctBase(f)
 	for _, r := range f.readings {
 		now := d.At(r.Time).Apply(base)
-		if change := now.Y/base.Y - 1; math.Abs(change) > math.Abs(d.Luminance) {
+		// A first anchor that gives no light has neither.
+		if change := now.Y/base.Y - 1; base.Y > 0 && math.Abs(change) > math.Abs(d.Luminance) {
 			d.Luminance = change
 		}
-		d.UV = math.Max(d.UV, now.UV().Distance(base.UV()))
+		if far := now.UV().Distance(base.UV()); far > d.UV && !math.IsInf(far, 0) {
+			d.UV = far
+		}
 	}
 	return d
 }

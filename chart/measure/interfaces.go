@@ -70,8 +70,10 @@ type Request struct {
 
 // Sample is what one integration gave.
 type Sample struct {
-	XYZ      colorimetry.XYZ // absolute, cd/m², as the instrument reports it
-	Duration time.Duration   // how long the integration took
+	// XYZ is absolute, in cd/m², as the instrument reports it. A component that is
+	// not finite, or beyond ±1e10, is taken for a fault of the instrument.
+	XYZ      colorimetry.XYZ
+	Duration time.Duration // how long the integration took, at least 0
 	// Spectrum is the spectral radiance in W/(sr m² nm) that XYZ was made from;
 	// the zero Spectrum where the instrument gives none.
 	Spectrum spectrum.Spectrum

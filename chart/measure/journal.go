@@ -178,8 +178,11 @@ func (p *patchRecord) check() error {
 	if err := checkSignal(p.Patch.Signal); err != nil {
 		return err
 	}
-	if p.Index < 0 || p.Integrations < 1 || p.Integrations > maxIntegrations {
-		return fmt.Errorf("index %d or number of integrations %d is out of range", p.Index, p.Integrations)
+	if p.Index < 0 {
+		return fmt.Errorf("index %d; readings are counted from 0", p.Index)
+	}
+	if p.Integrations < 1 || p.Integrations > maxIntegrations {
+		return fmt.Errorf("%d integrations; 1 to %d are possible", p.Integrations, maxIntegrations)
 	}
 	if p.Most != 0 && (p.Most < p.Integrations || p.Most > maxIntegrations) {
 		return fmt.Errorf("%d to %d integrations", p.Integrations, p.Most)
@@ -201,6 +204,14 @@ func (p *patchRecord) takes(n int) bool {
 func (r *readingRecord) check() error {
 	if n := len(r.Repeats); n < 1 || n > maxIntegrations {
 		return fmt.Errorf("a reading of %d integrations", n)
+	}
+	for _, c := range r.Repeats {
+		if err := checkLight(c); err != nil {
+			return fmt.Errorf("an integration of %w", err)
+		}
+	}
+	if r.Retries < 0 {
+		return fmt.Errorf("a reading that was tried %d times more", r.Retries)
 	}
 	if r.Raw != mean(r.Repeats) {
 		return errors.New("the reading is not the mean of its integrations")

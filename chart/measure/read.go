@@ -168,8 +168,8 @@ func (s *Session) integrate(ctx context.Context, name string, instrument Instrum
 		sample, err := guarded(ctx, s, s.setup.Timeout, func(ctx context.Context) (Sample, error) {
 			return instrument.Measure(ctx, want)
 		})
-		if err == nil && !sample.XYZ.Finite() {
-			err = fmt.Errorf("it returned %v, which is no light: check that it is connected and calibrated", sample.XYZ)
+		if err == nil {
+			err = sample.check()
 		}
 		if err == nil {
 			return sample, try, nil

@@ -321,5 +321,3 @@ func tableReadings(groups []group, o TableOptions) []Reading {
 	}
 	return out
 }
-
-func signalText(c colorimetry.RGB) string { return fmt.Sprintf("(%.4g, %.4g, %.4g)", c.R, c.G, c.B) }
