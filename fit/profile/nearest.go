@@ -46,7 +46,16 @@ func (m *mapper) nearest(c colorimetry.XYZ, start [3]float64) [3]float64 {
 	c = colorimetry.XYZ{X: math.Max(c.X, 0), Y: math.Max(c.Y, 0), Z: math.Max(c.Z, 0)}
 	p, ok := m.space.Coordinates(c)
 	if ok {
-		c, ok = m.space.XYZ(m.onSurface(p))
+		q := m.onSurface(p)
+		if dark := m.grid.frame.black; c.Y < dark.Y {
+			// What is darker than the display's black ends there, not at some
+			// mixture whose hue is nearer.
+			f := c.Y / dark.Y
+			if k, ok := m.space.Coordinates(dark); ok {
+				q = gamut.Coordinates{L: k.L + f*(q.L-k.L), A: k.A + f*(q.A-k.A), B: k.B + f*(q.B-k.B)}
+			}
+		}
+		c, ok = m.space.XYZ(q)
 	}
 	if !ok {
 		return m.grid.closest(levels(m.grid.frame.light(c)), start)

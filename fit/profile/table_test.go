@@ -9,7 +9,10 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
+	"time"
 
+	"example.org/primaries/chart"
+	"example.org/primaries/chart/measure"
 	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/difference"
@@ -133,6 +136,7 @@ func TestTablesGiveTheModelBack(t *testing.T) {
 // Oklab, through the bytes, in every intent. A matrix profile, which clips each
 // channel by itself, is the measure.
 func TestTablesKeepHue(t *testing.T) {
+	t.Parallel()
 	narrow := leaky
 	narrow.primaries, _ = rgb.SRGB().Matrix()
 	narrow.primaries = narrow.primaries.Scale(100)
@@ -156,7 +160,7 @@ func TestTablesKeepHue(t *testing.T) {
 			t.Fatal(err)
 		}
 		rng := rand.New(rand.NewPCG(5, 5))
-		for range 4000 {
+		for range 2000 {
 			c := wide.FromLinear(colorimetry.RGB{R: math.Pow(rng.Float64(), 2.4), G: math.Pow(rng.Float64(), 2.4), B: math.Pow(rng.Float64(), 2.4)})
 			back := e.ToPCS(e.FromPCS(c))
 			if difference.CIEDE2000(lab(c), lab(back)) < 1 {
@@ -175,7 +179,7 @@ func TestTablesKeepHue(t *testing.T) {
 	before := summary(turned(matrix.Profile, icc.Relative))
 	for _, version := range []icc.Version{profile.V4, profile.V2} {
 		r, _ := build(t, narrow, white, tone.Channels{}, tabled(version))
-		for _, intent := range []icc.Intent{icc.Perceptual, icc.Relative, icc.Saturation, icc.Absolute} {
+		for _, intent := range []icc.Intent{icc.Perceptual, icc.Relative} { // the others share their tables
 			all := turned(r.Profile, intent)
 			a := summary(all)
 			t.Logf("version %v, %v: hue turned by %.2f° (mean, 95 %%, max) on %d colours; a matrix turns it by %.2f°", version, intent, a, len(all), before)
@@ -189,6 +193,7 @@ func TestTablesKeepHue(t *testing.T) {
 // Greys of the connection space come back as greys of the display, through the
 // bytes, down to its black.
 func TestTablesKeepGreys(t *testing.T) {
+	t.Parallel()
 	for _, c := range tableCases {
 		white := c.m.XYZ(colorimetry.Gray(1))
 		r, _ := build(t, c.m, white, tone.Channels{}, tabled(profile.V4))
@@ -198,19 +203,25 @@ func TestTablesKeepGreys(t *testing.T) {
 		}
 		var worst, falls float64
 		var last colorimetry.RGB
+		first := e.FromPCS(colorimetry.XYZ{})
 		for i := range 256 {
 			l := float64(i) / 255 * 100
-			grey := colorimetry.D50().Scale(colorimetry.LightnessInverse(l))
-			s := e.FromPCS(grey)
-			if back := lab(e.ToPCS(s)); l > 15 {
+			s := e.FromPCS(colorimetry.D50().Scale(colorimetry.LightnessInverse(l)))
+			// Below, a coloured black leaves no greys.
+			if l > 15 {
+				back := lab(e.ToPCS(s))
 				worst = math.Max(worst, math.Hypot(back.A, back.B))
+				falls = math.Max(falls, math.Max(last.R-s.R, math.Max(last.G-s.G, last.B-s.B)))
 			}
-			falls = math.Max(falls, math.Max(last.R-s.R, math.Max(last.G-s.G, last.B-s.B)))
 			last = s
 		}
-		t.Logf("%s: chroma of greys %.3f at most, signals fall by %.5f; white %v", c.name, worst, falls, last)
-		if worst > 0.3 || falls > 1e-3 || last.Min() < 0.999 {
-			t.Errorf("%s: chroma of greys %.3f, signals fall by %.5f, white at %v", c.name, worst, falls, last)
+		limit, dark := 0.03, 0.06
+		if _, ok := c.m.(fit.Separable); !ok {
+			limit, dark = 0.4, 0.01
+		}
+		t.Logf("%s: chroma of greys %.3f at most, signals fall by %.5f; black %v, white %v", c.name, worst, falls, first, last)
+		if worst > limit || falls > 1e-5 || last.Min() < 0.9999 || first.Max() > dark {
+			t.Errorf("%s: chroma of greys %.3f, signals fall by %.5f, black at %v, white at %v", c.name, worst, falls, first, last)
 		}
 	}
 }
@@ -240,9 +251,12 @@ func TestPerceptualBlack(t *testing.T) {
 
 // What reads no tables sees the same white and the same greys by the matrix.
 func TestTablesHaveAMatrixToFallBackOn(t *testing.T) {
+	t.Parallel()
 	for _, c := range tableCases {
 		white := c.m.XYZ(colorimetry.Gray(1))
-		r, _ := build(t, c.m, white, tone.Channels{}, tabled(profile.V4))
+		o := tabled(profile.V4)
+		o.Grid = 9
+		r, _ := build(t, c.m, white, tone.Channels{}, o)
 		for _, tag := range []icc.Signature{icc.TagAToB0, icc.TagAToB1, icc.TagAToB2, icc.TagBToA0, icc.TagBToA1, icc.TagBToA2} {
 			r.Profile.Remove(tag)
 		}
@@ -264,7 +278,7 @@ func TestTablesHaveAMatrixToFallBackOn(t *testing.T) {
 			s := colorimetry.Gray(float64(i) / 100)
 			worst = math.Max(worst, difference.CIEDE2000(c.m.XYZ(s).Lab(white), predict(s).Lab(white)))
 			if single != nil {
-				limit = math.Max(limit, 0.1+difference.CIEDE2000(c.m.XYZ(s).Lab(white), single(s).Lab(white)))
+				limit = math.Max(limit, 0.2+difference.CIEDE2000(c.m.XYZ(s).Lab(white), single(s).Lab(white)))
 			}
 		}
 		t.Logf("%s: greys by the matrix within %.3f ΔE00", c.name, worst)
@@ -324,7 +338,8 @@ func transicc(t *testing.T, from, to string, intent icc.Intent, in [][3]float64)
 // numbers in and out, which in the dark comes to more than the 0.05 ΔE*ab that
 // holds elsewhere.
 func TestTablesInLittleCMS(t *testing.T) {
-	for _, c := range tableCases[1:] {
+	t.Parallel()
+	for _, c := range tableCases[2:] {
 		for _, version := range []icc.Version{profile.V4, profile.V2} {
 			r, _ := build(t, c.m, c.m.XYZ(colorimetry.Gray(1)), tone.Channels{}, tabled(version))
 			file := filepath.Join(t.TempDir(), "test.icc")
@@ -376,6 +391,44 @@ func TestTablesInLittleCMS(t *testing.T) {
 			if to > limit || math.Abs(ours-theirs) > 0.02 {
 				t.Errorf("%s, version %v: %.4f apart to the connection space, mean round trips %.4f and %.4f", c.name, version, to, ours, theirs)
 			}
+		}
+	}
+}
+
+// The whole way for a display whose channels disturb each other: 64 noisy readings,
+// the model of residuals, tables, and the bytes against the noiseless truth.
+func TestTablesOfResiduals(t *testing.T) {
+	t.Parallel()
+	d := simulate.Invented(simulate.SaggingPanel, simulate.Options{})
+	rng := rand.New(rand.NewPCG(1, 1))
+	var readings []measure.Reading
+	for i, p := range chart.Default(64, chart.Options{Bits: bits}) {
+		r := read(d, p, 4, rng)
+		r.Index = i
+		readings = append(readings, r)
+	}
+	m, err := fit.Residual(readings, nil, fit.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	white := m.XYZ(colorimetry.Gray(1))
+	begin := time.Now()
+	r, predict := build(t, m, white, tone.Channels{}, options())
+	took := time.Since(begin)
+	var model, file []float64
+	for _, s := range signals(1000) {
+		model = append(model, difference.CIEDE2000(d.Truth(s).Lab(white), m.XYZ(s).Lab(white)))
+		file = append(file, difference.CIEDE2000(d.Truth(s).Lab(white), predict(s).Lab(white)))
+	}
+	a, b := summary(model), summary(file)
+	t.Logf("ΔE00 from the truth: model %.3f, bytes %.3f; loss mean %.3f, max %.3f; round trip mean %.3f, max %.3f; grid %.3f; %d and %d nodes in %v",
+		a, b, r.Diagnostics.LossMean, r.Diagnostics.LossMax, r.Diagnostics.RoundMean, r.Diagnostics.RoundMax, r.Diagnostics.GridLoss, r.Diagnostics.NodesAToB, r.Diagnostics.NodesBToA, took)
+	if b.mean > a.mean+0.05 || r.Diagnostics.NodesAToB == 0 {
+		t.Errorf("the bytes miss the truth by %.3f ΔE00, the model by %.3f", b, a)
+	}
+	for _, f := range r.Profile.Check() {
+		if f.Severity > icc.Remark {
+			t.Error(f)
 		}
 	}
 }
