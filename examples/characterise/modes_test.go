@@ -83,8 +83,8 @@ func TestHelp(t *testing.T) {
 			options = append(options, strings.Fields(line)[0])
 		}
 	}
-	if len(options) != 36 || !slices.IsSorted(options) {
-		t.Errorf("%d options: %q; want 36 in alphabetical order", len(options), options)
+	if len(options) != 38 || !slices.IsSorted(options) {
+		t.Errorf("%d options: %q; want 38 in alphabetical order", len(options), options)
 	}
 }
 
@@ -436,4 +436,26 @@ func TestNameInAnyScript(t *testing.T) {
 	if o := outcomeOf(t, dir, short("-out", "p", "-display-name", "two\nlines")...); o.code != cli.BadInput {
 		t.Errorf("a name of two lines: status %d: %s", o.code, o.errors)
 	}
+}
+
+// An aim that a document names is followed, and single values change it; one
+// whose room nobody measured is refused before anything is.
+func TestStartingPoints(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	must(t, dir, short("-from", "srgb", "-luminance", "90")...)
+	doc := read(t, filepath.Join(dir, "o"))
+	if y, _ := value(doc, "luminance_cd_m2").(float64); y < 85 || y > 95 {
+		t.Errorf("luminance %v, want about 90", y)
+	}
+	// IEC 61966-2-1: the white of the reference display is D65.
+	if d, ok := value(doc, "white.delta_uv").(float64); !ok || d > 0.0015 {
+		t.Errorf("white is %v from D65", d)
+	}
+	if name := profileName(t, filepath.Join(dir, "o")); !strings.Contains(name, "srgb") {
+		t.Errorf("the profile's name, %s, does not tell the tone", name)
+	}
+	refused(t, outcomeOf(t, dir, "-out", "p", "-from", "gsdf"), "gsdf", "ambient light", "measured")
+	refused(t, outcomeOf(t, dir, "-out", "p", "-from", "moon"), "moon", "iso3664-prints")
+	refused(t, outcomeOf(t, dir, "-out", "p", "-from", "srgb", "-aim", "x.json"), "-from", "-aim", "exclude each other")
 }

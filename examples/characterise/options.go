@@ -37,6 +37,7 @@ const scenario = "Invented for this example: a print studio prepares a travellin
 // options are the command line, read and checked.
 type options struct {
 	out, history, aimFile, saveAim string
+	from                           string // document of the aim
 	force, resume                  bool
 	seed                           uint64
 	start                          time.Time
@@ -66,8 +67,9 @@ func parse(args []string, std cli.IO) (*options, error) {
 	var menu string
 	f := cli.NewFlags("characterise", synopsis, std)
 	f.StringVar(&o.aimFile, "aim", "", "saved aim to follow (JSON `file`); single values below change it")
+	f.StringVar(&words.Ambient, "ambient", "", "light that the screen reflects in its room, in `cd/m²`, as measured; \"0.4 estimated\" where it was not")
 	f.Whole(&o.bits, "bits", 10, 8, 16, "depth of the simulated path in `bits` a channel")
-	f.StringVar(&words.Black, "black", "native", "luminance of black in `cd/m²`, or native")
+	f.StringVar(&words.Black, "black", "native", "luminance of black in `cd/m²`, a ratio such as 1000:1, or native")
 	f.Choice(&words.Policy, "black-policy", "stretch", "what the tone does above a black that is not dark", "stretch", "lift")
 	f.Choice(&o.controls, "controls", "guided", "the display's own controls", "guided", "none")
 	f.Choice(&o.correction, "correction", characterise.FromPairs, "what corrects the instrument", characterise.FromPairs, characterise.FromSource, characterise.Uncorrected)
@@ -75,12 +77,13 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.StringVar(&o.name, "display-name", "", "`name` of the display, for report, history and profile (with -readings: default the file's)")
 	f.StringVar(&o.spectra, "display-spectra", "", "measured primaries (CSV `file`: wavelength_nm,R,G,B in W/sr/m²/nm)")
 	f.StringVar(&o.tones, "display-tones", "", "measured tone (CSV `file`: input_level,R,G,B, relative light)")
+	f.StringVar(&o.from, "from", "", "`document` to take the aim from: "+strings.Join(starts(), ", ")+"; single values change it")
 	f.BoolVar(&o.force, "force", false, "replace an earlier result")
 	f.BoolVar(&o.handOver, "hand-over", false, "with -screen browser: at the end have the system take over the curves, and measure that it does")
 	f.StringVar(&o.history, "history", "", "history `file` (default history.jsonl beside -out)")
 	f.Choice(&o.icc, "icc", "4", "version of the profile", "2", "4")
 	f.StringVar(&o.instrument, "instrument", simulated, "who reads: simulated, or process:`command` that drives an instrument")
-	f.StringVar(&words.Luminance, "luminance", "100", "luminance of white in `cd/m²`, or native")
+	f.StringVar(&words.Luminance, "luminance", "100", "luminance of white in `cd/m²`, native, or that of paper, such as paper 0.85 in 500 lx")
 	f.StringVar(&menu, "menu", "", "`controls` that you set by hand when asked, such as: brightness 80 of 0 to 100, red gain 50 of 0 to 100")
 	f.StringVar(&o.out, "out", "characterised", "`folder` of the results")
 	f.Whole(&o.patches, "patches", 175, 40, 5000, "patches of the chart, a `number`")
@@ -105,6 +108,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Exclude("readings are taken as they are", "readings", "bits", "controls", "correction", "hand-over", "instrument", "menu", "patches", "proof", "reference", "screen", "self-luminous", "source", "window")
 	f.Exclude("the path is what the screen says", "screen", "bits", "display-spectra", "display-tones", "start")
 	f.Exclude("one is turned, the other leaves them alone", "menu", "controls")
+	f.Exclude("an aim comes from one place", "aim", "from")
 	f.Exclude("one begins anew, the other goes on", "force", "resume")
 	f.Exclude("nothing is held back from independent readings", "verify", "share")
 	f.Need("readings", "curves", "share", "signal-max", "verify", "xyz")
@@ -173,11 +177,26 @@ func (o *options) checkDevices(given map[string]bool) error {
 	return nil
 }
 
+// starts are the names that -from takes.
+func starts() (names []string) {
+	for _, s := range aim.Starts() {
+		names = append(names, s.Name)
+	}
+	return names
+}
+
 // load puts the aim together, the saved one or the defaults and the single
 // values that were given, and reads all other inputs: whatever is wrong with
 // them is found before anything is written.
 func (o *options) load(words aim.Words, given map[string]bool) (err error) {
-	saved := o.aimFile != ""
+	saved := o.aimFile != "" || o.from != ""
+	if o.from != "" {
+		start, err := aim.StartNamed(o.from)
+		if err != nil {
+			return cli.Bad("-from: %w", err)
+		}
+		o.aim = start.Aim
+	}
 	if saved {
 		words = words.Only(func(part string) bool { return given[part] })
 	} else if o.readings != "" && !given["luminance"] {
@@ -187,7 +206,10 @@ func (o *options) load(words aim.Words, given map[string]bool) (err error) {
 		return err
 	}
 	o.given = characterise.Given{White: saved || given["white"], Luminance: saved || given["luminance"], Black: saved || given["black"]}
-	if o.aim, err = o.aim.With(words); err != nil {
+	if o.aim, err = o.aim.With(words); err == nil {
+		err = o.aim.Judgeable()
+	}
+	if err != nil {
 		return cli.Give(cli.BadInput, err)
 	}
 	switch {

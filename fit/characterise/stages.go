@@ -124,7 +124,7 @@ func (w *Walk) settleAim() error {
 	g := w.setup.Given
 	switch {
 	case g.White && !asked.White.IsNative() && near.White != asked.White,
-		g.Black && near.BlackCdM2 != asked.BlackCdM2,
+		g.Black && (near.BlackCdM2 != asked.BlackCdM2 || near.BlackRatio != asked.BlackRatio),
 		g.Luminance && asked.Luminance > 0 && short > AcceptedCdM2:
 		return &ReachError{reach}
 	case !reach.OK && short > AcceptedCdM2:

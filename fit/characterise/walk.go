@@ -62,6 +62,9 @@ func Begin(ctx context.Context, setup Setup) (*Walk, error) {
 	if err := checkName(setup.Measure.Screen.Screen().Name); err != nil {
 		return nil, err
 	}
+	if err := setup.Aim.Judgeable(); err != nil {
+		return nil, err
+	}
 	setup = setup.withDefaults()
 	session, err := measure.Open(ctx, setup.Measure)
 	if err != nil {
@@ -76,6 +79,9 @@ func Begin(ctx context.Context, setup Setup) (*Walk, error) {
 	}}
 	for _, c := range w.result.Checklist {
 		setup.Log("[" + c.State + "] " + c.Text)
+	}
+	for _, c := range setup.Aim.Cautions() {
+		w.warn("%s", c)
 	}
 	return w, nil
 }
