@@ -243,8 +243,27 @@ func (c *probe) ask(r request, limit time.Duration, done any) error {
 	return nil
 }
 
-// greet says hello to a program that was just started.
+// greet says hello to a program that was just started, and starts it again as
+// long as that is passing, as Start does.
 func (c *probe) greet() (offer, error) {
+	began := time.Now()
+	for try := 0; ; try++ {
+		o, err := c.greetOnce()
+		pause := startPause(c.options.Pause, try)
+		if !saysPassing(err) || time.Since(began)+pause >= c.options.StartTimeout {
+			return o, err
+		}
+		c.bury()
+		if err := (measure.SystemClock{}).Sleep(c.ctx, pause); err != nil {
+			return o, err
+		}
+		if c.k, err = launch(c.command); err != nil {
+			return o, err
+		}
+	}
+}
+
+func (c *probe) greetOnce() (offer, error) {
 	var done helloDone
 	if err := c.ask(request{Do: doHello, Versions: []int{ProtocolVersion}}, c.options.StartTimeout, &done); err != nil {
 		return offer{}, err

@@ -14,7 +14,7 @@ import (
 // Options say how long a program is waited for and how often it is started
 // again. The zero value is the default.
 type Options struct {
-	StartTimeout   time.Duration // until it said hello; 0 = 30 s
+	StartTimeout   time.Duration // until it said hello, and how long it is asked again where it answers "passing"; 0 = 30 s
 	Timeout        time.Duration // for a message that no other limit is for; 0 = 20 s
 	MeasureTimeout time.Duration // for one integration; 0 = 100 s, less than a session's own two minutes
 	PersonTimeout  time.Duration // for what a person may have to do: a control, a dark calibration; 0 = 10 min
@@ -120,8 +120,10 @@ func (e *ProgramError) Unwrap() []error {
 	return []error{e.Err}
 }
 
-// Start starts a program and waits until it has said hello. ctx bounds the
-// start alone. The error is a *[ProgramError] or ctx's.
+// Start starts a program and waits until it has said hello. A program that
+// answers "passing", whose device needs a moment, is started again after pauses
+// for as long as [Options].StartTimeout; whatever else fails ends Start at once.
+// ctx bounds the start alone. The error is a *[ProgramError] or ctx's.
 func Start(ctx context.Context, command Command, options Options) (*Process, error) {
 	p := &Process{
 		command: command, options: options.withDefaults(),
@@ -138,8 +140,38 @@ func Start(ctx context.Context, command Command, options Options) (*Process, err
 	return p, nil
 }
 
-// begin starts the program and hears its hello.
+// begin starts the program and hears its hello. Where that is "passing", as from
+// a device that needs a moment, the program is ended and started again, with
+// pauses, as long as StartTimeout has not passed.
 func (p *Process) begin(ctx context.Context) (*child, offer, error) {
+	began := time.Now()
+	for try := 0; ; try++ {
+		k, o, err := p.greet(ctx)
+		pause := startPause(p.options.Pause, try)
+		if !saysPassing(err) || time.Since(began)+pause >= p.options.StartTimeout {
+			return k, o, err
+		}
+		if err := p.rest(ctx, pause); err != nil {
+			return nil, offer{}, err
+		}
+	}
+}
+
+// startPause returns the wait before a program whose hello was "passing" is
+// started again: 1, 2, 4, 5, 5 ... s where Pause is its default.
+func startPause(first time.Duration, try int) time.Duration {
+	return min(first<<min(try, 10), max(first, 5*time.Second))
+}
+
+// saysPassing reports whether err is the program's own word that another try
+// may help.
+func saysPassing(err error) bool {
+	var own *AnswerError
+	return errors.As(err, &own) && own.Kind == kindPassing
+}
+
+// greet starts the program and hears its hello once.
+func (p *Process) greet(ctx context.Context) (*child, offer, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, offer{}, err
 	}

@@ -216,7 +216,12 @@ func (h *helper) reply(m toldHelper) object {
 	answer := object{"done": object{}}
 	switch m.Do {
 	case "hello":
-		answer["done"] = h.hello()
+		switch answer["done"] = h.hello(); {
+		case h.is("needs a moment") && h.life < 3, h.is("is never ready"):
+			answer = object{"failed": object{"kind": "passing", "text": "the lamp warms up"}}
+		case h.is("has no device"):
+			answer = object{"failed": object{"kind": "failure", "text": "no device is connected"}}
+		}
 	case "measure":
 		answer = h.measure(m.Repeat)
 	case "calibrate_dark":
