@@ -97,6 +97,11 @@ func text(r plug.Report) string {
 	return b.String()
 }
 
+// whites that no display has, by the fault.
+var whites = map[string][]any{
+	"sees green alone": {0, 100, 0}, "has no light's colour": {1, 100, 3}, "counts millicandelas": {155600, 163700, 178200},
+}
+
 // The conformance check passes a program that keeps to the page and names, for
 // each of the others, the check that it fails, and why.
 func TestConform(t *testing.T) {
@@ -110,6 +115,9 @@ func TestConform(t *testing.T) {
 		"lies about curves":       {"takes curves of 2 to 4096 entries, and takes them away", "no such message"},
 		"lies about its spectrum": {"instrument: measures", "spectrum there: false"},
 		"spectrum":                {"instrument: spectrum and XYZ agree", "the spectrum has a luminance"},
+		"sees green alone":        {"instrument: measures", "white has XYZ of 0, 100 and 0"},
+		"has no light's colour":   {"instrument: measures", "outside the spectrum locus"},
+		"counts millicandelas":    {"instrument: measures", "no display is known to reach 20000"},
 		"never dark":              {"instrument: tells white from black", "black 100"},
 		"understates its noise":   {"instrument: scatters as it states", "0.816 cd/m², and 0.01"},
 		"says NaN":                {"instrument: measures", `is a string`},
@@ -137,6 +145,9 @@ func TestConform(t *testing.T) {
 			noError(t, err)
 			if report.Passed() != (want[0] == "") {
 				t.Fatalf("%s", text(report))
+			}
+			if fault == "counts millicandelas" && !strings.Contains(text(report), "is this in cd/m²?") {
+				t.Errorf("%s", text(report))
 			}
 			for _, c := range report.Checks {
 				if c.State == plug.CheckFailed {

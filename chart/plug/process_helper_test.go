@@ -387,6 +387,8 @@ func (h *helper) measure(repeat int) object {
 	switch {
 	case h.black && !h.is("never dark"):
 		done["xyz"] = []any{0.01, 0.01, 0.01}
+	case whites[h.fault] != nil:
+		done["xyz"] = whites[h.fault]
 	case h.is("says NaN"):
 		done["xyz"] = []any{"NaN", 1, 2}
 	case h.is("forgets a number"):

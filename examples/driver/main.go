@@ -57,7 +57,7 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	if err := f.Parse(args); err != nil {
 		return err
 	}
-	if command != "" {
+	if f.Given()["check"] {
 		return check(ctx, command, person, std)
 	}
 	var err error

@@ -144,7 +144,7 @@ func TestCheck(t *testing.T) {
 	if status != cli.Failed || !strings.Contains(out, "failed   says hello") {
 		t.Errorf("status %d, %s", status, out)
 	}
-	for _, args := range [][]string{{"-check", `"`}, {"-check", "x", "-seed", "2"}, {"-person"}, {"-start", "now"}, {"-display", "none"}, {"x"}} {
+	for _, args := range [][]string{{"-check", `"`}, {"-check", ""}, {"-check", " "}, {"-check", "x", "-seed", "2"}, {"-person"}, {"-start", "now"}, {"-display", "none"}, {"x"}} {
 		if _, errs, status := clitest.Call(run, "", args...); status != cli.BadInput || errs == "" {
 			t.Errorf("%v: status %d, %s", args, status, errs)
 		}
