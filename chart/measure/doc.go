@@ -39,7 +39,8 @@
 //     is mended reads anew what was spoiled.
 //   - Is the instrument's dark calibration still good, is the page that shows the
 //     patches still seen? The session asks a [DarkCalibrator] before each reading
-//     and a [SelfChecker] after it.
+//     and a [SelfChecker] after it; what the latter does not believe is read
+//     again, a few times, before the run stops.
 //   - A device that hangs, lies with what is no number, loses samples or is gone
 //     gives a [DeviceError]; so does a journal on a full disk. A driver that
 //     panics takes the program with it. In every case the run resumes.

@@ -6,7 +6,8 @@ import (
 )
 
 // ErrTransient is wrapped by an Instrument's error where another try may help:
-// a lost sample, a busy line. A session tries up to three times more, with a
+// a lost sample, a busy line; and by a [SelfChecker]'s, which may have missed
+// the patch for a moment. A session tries up to three times more, with a
 // pause on the clock, before it gives up.
 var ErrTransient = errors.New("measure: passing trouble")
 

@@ -43,10 +43,12 @@ type CurveLoader interface {
 
 // SelfChecker is a Screen that can tell whether its patch is seen as it should
 // be. The session asks after the integrations of each reading, and does not
-// keep one that was taken while something was wrong.
+// keep one that was taken while something was wrong: it shows the patch again
+// and reads again, up to three times.
 type SelfChecker interface {
 	// CheckScreen returns nil where the patch stands there as Show left it,
-	// else an error that wraps a *[ConditionError], or says why it cannot tell.
+	// else an error that wraps a *[ConditionError], or ErrTransient where another
+	// try may help, or says why it cannot tell, which ends the run at once.
 	CheckScreen(ctx context.Context) error
 }
 

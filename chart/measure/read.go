@@ -31,7 +31,9 @@ const (
 // Read takes one reading, or returns the journal's where the run is replayed.
 //
 // It writes the patch to the journal, shows it, lets it settle, measures, and
-// writes the reading, synced, before it returns. When ctx ends, Read returns at
+// writes the reading, synced, before it returns. Where a [SelfChecker] says that
+// a condition spoiled the reading, or passing trouble, the patch is shown and
+// measured again, up to three times, before that is an error. When ctx ends, Read returns at
 // once with the context's error; all readings before are safe, and this one is
 // taken again, under the same index, by the next Read, which must ask for the
 // same. A device that fails gives a *[DeviceError], a journal that does not
@@ -117,7 +119,8 @@ func (s *Session) plan(req ReadRequest) (patchRecord, error) {
 	return p, nil
 }
 
-// take shows the patch and measures it.
+// take shows the patch and measures it, and does both again where the screen
+// says that it was not seen as it should be and that may pass.
 func (s *Session) take(ctx context.Context, p patchRecord) (readingRecord, error) {
 	name, instrument := "instrument", s.setup.Instrument
 	if p.Channel == ChannelReference {
@@ -126,11 +129,30 @@ func (s *Session) take(ctx context.Context, p patchRecord) (readingRecord, error
 	if err := s.calibrateDark(ctx, name, instrument); err != nil {
 		return readingRecord{}, err
 	}
-	settle := time.Duration(p.SettleMS) * time.Millisecond
-	if settle == 0 {
-		settle = s.settleTime(p.Patch.Signal)
+	retries := 0
+	for try := 0; ; try++ {
+		r, err := s.attempt(ctx, p, name, instrument, try > 0)
+		if retries += r.Retries; err != nil {
+			return readingRecord{}, err
+		}
+		if err = s.checkScreen(ctx, p); err == nil {
+			r.Retries = retries
+			return r, nil
+		}
+		var met *ConditionError
+		if ctx.Err() != nil || try == maxRetries || !errors.As(err, &met) && !errors.Is(err, ErrTransient) {
+			return readingRecord{}, err
+		}
+		retries++
+		if err := s.setup.Clock.Sleep(ctx, retryPause); err != nil {
+			return readingRecord{}, err
+		}
 	}
-	if err := s.show(ctx, p.Patch.Signal, settle); err != nil {
+}
+
+// attempt shows the patch and takes its integrations.
+func (s *Session) attempt(ctx context.Context, p patchRecord, name string, instrument Instrument, again bool) (readingRecord, error) {
+	if err := s.present(ctx, p, again); err != nil {
 		return readingRecord{}, err
 	}
 	r := readingRecord{Index: p.Index}
@@ -149,9 +171,6 @@ func (s *Session) take(ctx context.Context, p patchRecord) (readingRecord, error
 	if r.Spectrum, err = newSpectrumRecord(spectra); err != nil {
 		return readingRecord{}, &DeviceError{name, fmt.Sprintf("reading %d, signal %v", p.Index, p.Patch.Signal), err}
 	}
-	if err := s.checkScreen(ctx, p); err != nil {
-		return readingRecord{}, err
-	}
 	r.Raw = mean(r.Repeats)
 	r.Time = s.setup.Clock.Now().Round(0).UTC()
 	if r.Time.Before(s.Now()) {
@@ -160,6 +179,25 @@ func (s *Session) take(ctx context.Context, p patchRecord) (readingRecord, error
 		r.Time = s.Now()
 	}
 	return r, nil
+}
+
+// present shows the patch and lets it settle: where it is shown again as long as
+// at a run's start, since nobody knows what stood there, and where the time to
+// settle was asked for, after the patch before, so that the step is the same.
+func (s *Session) present(ctx context.Context, p patchRecord, again bool) error {
+	settle := time.Duration(p.SettleMS) * time.Millisecond
+	n := len(s.readings)
+	switch {
+	case settle == 0 && again:
+		settle = s.longestSettle()
+	case settle == 0:
+		settle = s.settleTime(p.Patch.Signal)
+	case again && n > 0:
+		if err := s.show(ctx, s.readings[n-1].Patch.Signal, s.longestSettle()); err != nil {
+			return err
+		}
+	}
+	return s.show(ctx, p.Patch.Signal, settle)
 }
 
 // integrate takes one integration, trying again where the trouble may pass.

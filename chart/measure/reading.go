@@ -26,7 +26,8 @@ const ChannelReference = "reference"
 
 // Flags of a Reading.
 const (
-	// FlagRetried marks a reading in which the instrument had passing trouble.
+	// FlagRetried marks a reading in which the instrument had passing trouble, or
+	// which was taken again since the screen said that it was spoiled.
 	FlagRetried = "retried"
 	// FlagScattered marks a reading whose repeats lie further apart than those
 	// of its fellows.
