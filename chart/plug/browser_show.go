@@ -93,12 +93,16 @@ func (b *Browser) present(ctx context.Context, p picture) error {
 		return true, nil
 	})
 	b.stands = err == nil
+	if err != nil && ctx.Err() == nil {
+		return unmended(err, b.patience)
+	}
 	return err
 }
 
 // CheckScreen asks the page whether the patch stands there as Show left it, and
-// has done so all the time since. The error wraps a *[measure.ConditionError],
-// or [ErrPageAway].
+// has done so all the time since. The error wraps a *[measure.ConditionError], or
+// [ErrPageAway] and [measure.ErrTransient]: shown again, the patch waits for a
+// person to mend it, and a session then reads it again.
 func (b *Browser) CheckScreen(ctx context.Context) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -109,7 +113,7 @@ func (b *Browser) CheckScreen(ctx context.Context) error {
 	question := b.check
 	b.tell()
 	limit := min(replyTime, b.patience)
-	return b.wait(ctx, limit, func() (bool, error) {
+	return readAgain(b.wait(ctx, limit, func() (bool, error) {
 		switch {
 		case !b.here(b.owner):
 			return true, b.nobody()
@@ -120,9 +124,9 @@ func (b *Browser) CheckScreen(ctx context.Context) error {
 		}
 		return false, &measure.ConditionError{
 			Condition: measure.PatchNotShown, Evidence: fmt.Sprintf("the page has not answered for %v", limit),
-			Remedy: "wake the display or the browser, see that the page fills the screen, and go on",
+			Remedy: "wake the display or the browser, and see that the page fills the screen",
 		}
-	})
+	}))
 }
 
 // wait waits until test says yes, with test's last error after limit or at the

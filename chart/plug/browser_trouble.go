@@ -1,8 +1,10 @@
 package plug
 
 import (
+	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"example.org/primaries/chart/measure"
 )
@@ -22,7 +24,7 @@ func (b *Browser) notStarted(r pageReport) error {
 	}
 	return &measure.ConditionError{
 		Condition: measure.PatchNotShown, Evidence: "the page is open and has not said that it shows the patch",
-		Remedy: "look whether the browser is busy or the display asleep, reload the page and go on",
+		Remedy: "look whether the browser is busy or the display asleep, reload the page and click Start",
 	}
 }
 
@@ -40,10 +42,10 @@ func (b *Browser) wrong(r pageReport) error {
 	if b.base != nil {
 		base = *b.base
 	}
-	const reopen = "click on the page to go on"
+	const reopen = "click Go on at the page"
 	switch {
 	case has(r, troubleHidden):
-		return bad(measure.PatchNotShown, "bring its tab to the front and "+reopen, "the page is hidden behind another tab or window, or the display is off")
+		return bad(measure.PatchNotShown, "bring its tab to the front; where it asks, "+reopen, "the page is hidden behind another tab or window, or the display is off")
 	case has(r, troubleFull):
 		return bad(measure.PatchNotShown, reopen, "the page does not fill the screen")
 	case has(r, troublePinched):
@@ -69,6 +71,40 @@ func (b *Browser) wrong(r pageReport) error {
 		return bad(measure.PatchNotShown, reopen, "the page reports %.40q", r.Trouble[0])
 	}
 	return b.mispainted(r)
+}
+
+// passing is an error after which the patch may be shown and read again.
+type passing struct{ error }
+
+// Unwrap returns the error, and measure.ErrTransient.
+func (p passing) Unwrap() []error { return []error{p.error, measure.ErrTransient} }
+
+// readAgain says of what spoiled a patch that stood there that another try may
+// help: the next Show waits for a person to mend it.
+func readAgain(err error) error {
+	var c *measure.ConditionError
+	switch {
+	case errors.As(err, &c):
+		again := *c
+		again.Remedy += "; the patch is then shown and read again"
+		return &again
+	case errors.Is(err, ErrPageAway):
+		return passing{err}
+	}
+	return err
+}
+
+// unmended says of what kept a patch from being shown that nobody mended it for
+// as long as Show waits.
+func unmended(err error, waited time.Duration) error {
+	var c *measure.ConditionError
+	if !errors.As(err, &c) {
+		return err
+	}
+	late := *c
+	late.Evidence += fmt.Sprintf(", and nobody mended it within %v", waited)
+	late.Remedy += ", then ask for the same patch again; a run that has stopped is resumed with it"
+	return &late
 }
 
 // notYet is wrong for a page that is not started: nothing, unless a patch stood
@@ -97,7 +133,7 @@ func (b *Browser) mispainted(r pageReport) error {
 	}
 	c := b.curves.onPage()
 	if r.Curves != c.Digest() {
-		return bad(measure.CurvesMissing, fmt.Sprintf("the page looks signals up in the curves %.40q, and %s are in force", r.Curves, c.Digest()), "reload the page and go on")
+		return bad(measure.CurvesMissing, fmt.Sprintf("the page looks signals up in the curves %.40q, and %s are in force", r.Curves, c.Digest()), "reload the page and click Start")
 	}
 	want := p.RGB
 	if t := tables(c); t != nil {
