@@ -51,6 +51,7 @@ func FromRun(run *characterise.Result, o Options) (*Report, error) {
 	if c := run.Correction; c != nil {
 		r.Instrument.Correction, r.Instrument.CorrectionUncertaintyUV = c.Note, c.UncertaintyUV
 	}
+	r.SeenRatio = r.seenRatio(run.Asked.Ambient)
 	r.stages(run)
 	if err := r.compare(run); err != nil {
 		return nil, fmt.Errorf("report: %w", err)
@@ -58,19 +59,6 @@ func FromRun(run *characterise.Result, o Options) (*Report, error) {
 	r.Judge(o.Limits)
 	r.Conclude()
 	return r, nil
-}
-
-func aimOf(run *characterise.Result) Aim {
-	a := Aim{
-		Name: characterise.AimName(run.Aim), White: XY(run.Aim.White.At), WhiteName: run.Aim.White.String(),
-		LuminanceCdM2: run.Aim.Luminance, Tone: run.Aim.Curve().String(), Black: run.Aim.Black.String(), Native: run.Asked.Luminance == 0,
-	}
-	// What the controls left open is still held against what was asked for; an
-	// aim that bent to the display is not.
-	if asked := run.Asked.Luminance; asked > 0 && asked != run.Aim.Luminance && math.Abs(asked-run.Aim.Luminance) <= characterise.AcceptedCdM2 {
-		a.AskedCdM2 = asked
-	}
-	return a
 }
 
 func whiteOf(run *characterise.Result) White {

@@ -175,6 +175,9 @@ func plural(n int, what string) string {
 	if n == 1 {
 		return "1 " + what
 	}
+	if strings.HasSuffix(what, "ch") {
+		what += "e"
+	}
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
@@ -197,6 +200,53 @@ func (r *Report) verdict(figure string) (verify.Verdict, bool) {
 		}
 	}
 	return verify.Verdict{}, false
+}
+
+// concludeReadings says how far the readings stand as they were taken: the
+// drift, and what was read again. There is nothing to say of readings that
+// somebody brought.
+func (r *Report) concludeReadings() []string {
+	if r.ReadAgain == nil {
+		return nil
+	}
+	drift := "No patch was repeated to show drift."
+	if d := r.Drift; d != nil {
+		from := fmt.Sprintf("%s of %s", plural(d.Repeats, "reading"), plural(d.Anchors, "patch"))
+		drift = fmt.Sprintf("No drift beyond the noise in %s.", from)
+		if d.Corrected {
+			drift = fmt.Sprintf("The chart was corrected for drift of up to %s in luminance and %s in u'v', seen in %s; the proof is as read.", signed(d.LuminanceShare, 2), figure(d.DeltaUV, 4), from)
+		}
+		if d.LeftOut > 0 {
+			drift += fmt.Sprintf(" %s more lay off the others and did not count.", plural(d.LeftOut, "reading"))
+		}
+	}
+	a := r.ReadAgain
+	if a.Count == 0 {
+		return []string{drift, "No patch was read again."}
+	}
+	return []string{drift, fmt.Sprintf("%s read again: %s, %s, %s.", plural(a.Count, "patch"), a.tell(unsettled), a.tell(replaced), a.tell(confirmed))}
+}
+
+// named is how many patches are named in a sentence; of more, report.json has
+// the names.
+const named = 6
+
+// tell counts the patches of an outcome, and names them where they are few.
+func (a *ReadAgain) tell(outcome string) string {
+	var names []string
+	for _, p := range a.Patches {
+		if p.Outcome == outcome {
+			names = append(names, p.ID+" of "+p.Stage)
+		}
+	}
+	s := fmt.Sprintf("%d %s", len(names), outcome)
+	switch n := len(names); {
+	case n == 0:
+		return "none " + outcome
+	case n > named:
+		return s + " (named in report.json)"
+	}
+	return s + " (" + strings.Join(names, ", ") + ")"
 }
 
 // concludeNext says what to do, the first thing first.

@@ -27,6 +27,7 @@ type page struct {
 	AimPairs  []swatch
 	Pairs     []swatch
 	HowPlots  []*plot
+	Taken     []string // how far the readings stand as they were taken
 }
 
 // row is one line of "asked for and reached".
@@ -44,12 +45,7 @@ type accuracyRow struct {
 func WriteHTML(w io.Writer, r *Report) error {
 	t, err := template.New("page").Funcs(template.FuncMap{
 		"fix": figure, "day": day, "half": fill, "inc": func(i int) int { return i + 1 }, "known": known, "percent": func(v float64) string { return figure(100*v, 1) + " %" },
-		"signed": func(share float64) string {
-			if share >= 0 {
-				return "+" + figure(100*share, 1) + " %"
-			}
-			return figure(100*share, 1) + " %"
-		},
+		"signed": func(share float64) string { return signed(share, 1) },
 	}).Parse(pageSource)
 	if err != nil {
 		return fmt.Errorf("report: %w", err)
@@ -94,7 +90,7 @@ func newPage(r *Report) page {
 	}
 	p.Strip = stripChart(r.ProfileAccuracy.Relative)
 	p.Pairs = swatches(r.ProfileAccuracy.Relative, "predicted")
-	p.HowPlots = warmUpCharts(r.WarmUp)
+	p.HowPlots, p.Taken = warmUpCharts(r.WarmUp), r.concludeReadings()
 	return p
 }
 
@@ -106,7 +102,7 @@ func (r *Report) rows() []row {
 		}
 		return fmt.Sprintf(format, v)
 	}
-	name := r.Aim.WhiteName
+	name := r.Aim.whiteWords()
 	if name != "" {
 		name = " (" + name + ")"
 	}
@@ -124,6 +120,9 @@ func (r *Report) rows() []row {
 			light.Asked += fmt.Sprintf(", then %s as the controls reached it", figure(r.Aim.LuminanceCdM2, 1))
 		}
 	}
+	if p := r.Aim.Paper; p != nil {
+		light.Asked += ", that of " + p.words()
+	}
 	contrast := "no light that could be read"
 	switch {
 	case r.blackLost():
@@ -135,9 +134,20 @@ func (r *Report) rows() []row {
 	if r.FloorSignal > 0 {
 		floor = "from " + figure(100*r.FloorSignal, 1) + " % signal up"
 	}
-	return append(rows, light,
-		row{Name: "black", Asked: r.Aim.Black, Reached: contrast},
+	rows = append(rows, light, row{Name: "black", Asked: r.Aim.blackWords(), Reached: contrast})
+	if words := r.Aim.Ambient.words(); words != "" {
+		rows = append(rows, r.seenRow(words))
+	}
+	return append(rows,
 		row{Name: "tone", Asked: r.Aim.Tone, Reached: floor, Off: r.FloorCause})
+}
+
+// signed prints a share in per cent, with its sign.
+func signed(share float64, digits int) string {
+	if share >= 0 {
+		return "+" + figure(100*share, digits) + " %"
+	}
+	return figure(100*share, digits) + " %"
 }
 
 // day prints a date, in universal time so that the bytes do not depend on the

@@ -44,6 +44,9 @@ type Report struct {
 	// it cannot be told from none.
 	BlackCdM2       float64 `json:"black_cd_m2"`
 	BlackSpreadCdM2 float64 `json:"black_spread_cd_m2,omitempty"`
+	// SeenRatio is white over black with the ambient light of the aim on both;
+	// nil where that light, or all light in the black, is unknown.
+	SeenRatio *float64 `json:"seen_ratio,omitempty"`
 	// FloorSignal is the lowest signal from which up white, tone and black
 	// policy of the aim are had together, luminance within 2 %; FloorCause says
 	// what sets it. It is never below BlackFloorSignal, where every channel is
@@ -67,6 +70,11 @@ type Report struct {
 	Controls  *Controls `json:"controls,omitempty"`
 	Curves    *Curves   `json:"curves,omitempty"`
 	Stages    []Stage   `json:"stages,omitempty"`
+
+	// Drift is nil where no repeated patch could show any, ReadAgain where the
+	// readings were brought.
+	Drift     *Drift     `json:"drift,omitempty"`
+	ReadAgain *ReadAgain `json:"read_again,omitempty"`
 
 	Primaries []Primary   `json:"primaries,omitempty"`
 	Greys     []Grey      `json:"greys,omitempty"` // by rising signal
@@ -129,6 +137,39 @@ type Aim struct {
 	// AskedCdM2 is the luminance asked for before the controls were set, where
 	// LuminanceCdM2 is that which they reached; 0 where they are the same.
 	AskedCdM2 float64 `json:"asked_cd_m2,omitempty"`
+	// MatchedBy and MatchedWhen (RFC 3339) say who matched the white by eye, and
+	// when; "" for all other whites.
+	MatchedBy   string `json:"white_matched_by,omitempty"`
+	MatchedWhen string `json:"white_matched_when,omitempty"`
+	// Start names the starting point of the aim and Document what it follows, ""
+	// where there is none. Changed are the parts that are not the document's
+	// any more. It is no claim of conformance.
+	Start    string   `json:"start,omitempty"`
+	Document string   `json:"document,omitempty"`
+	Changed  []string `json:"changed,omitempty"`
+	// Paper is what the luminance was reckoned from, nil where it was not.
+	Paper *Paper `json:"paper,omitempty"`
+	// BlackCdM2 is the black asked for without ambient light, BlackRatio that
+	// as white over black, both with it; 0 where not asked for.
+	BlackCdM2  float64 `json:"black_cd_m2,omitempty"`
+	BlackRatio float64 `json:"black_ratio,omitempty"`
+	Ambient    Ambient `json:"ambient"`
+}
+
+// Paper is the paper beside the display, and the light on it: Reflectance and
+// Lux, or ReadCdM2 where an instrument read it. 0 is not given.
+type Paper struct {
+	Reflectance float64 `json:"reflectance,omitempty"` // luminous, 0 to 1
+	Lux         float64 `json:"lux,omitempty"`
+	ReadCdM2    float64 `json:"read_cd_m2,omitempty"`
+	CdM2        float64 `json:"cd_m2"` // its luminance, that the aim took
+}
+
+// Ambient is the light of the room that the screen reflects. Source is
+// "measured", "estimated" or "unknown"; unknown light is reckoned as none.
+type Ambient struct {
+	Source string  `json:"source"`
+	CdM2   float64 `json:"cd_m2"`
 }
 
 // XY is a CIE 1931 chromaticity.
@@ -237,6 +278,47 @@ type Stage struct {
 	Minutes  float64      `json:"minutes"`
 	State    verify.State `json:"state"` // Passed: done; Undecided: done in part; Failed: not done
 	Sentence string       `json:"sentence,omitempty"`
+}
+
+// Drift is how display and instrument wandered while the chart was read, as
+// patches that were read repeatedly show it.
+type Drift struct {
+	// Corrected says that the chart's readings were corrected for it. Readings of
+	// the proof never are: they say what the display showed.
+	Corrected bool `json:"corrected"`
+	// LuminanceShare, signed, and DeltaUV, in u'v', are its largest change; 0
+	// where none goes beyond the noise.
+	LuminanceShare float64 `json:"luminance_share"`
+	DeltaUV        float64 `json:"delta_uv"`
+	Anchors        int     `json:"anchors"`  // patches that show it
+	Repeats        int     `json:"repeats"`  // readings of them that count
+	LeftOut        int     `json:"left_out"` // readings of them that lay off it
+	// NoiseFactor is how much larger than stated their variances turned out, at
+	// least 1; the readings' noise is as stated all the same.
+	NoiseFactor float64 `json:"noise_factor"`
+}
+
+// ReadAgain tells of the patches of chart and proof that were read again,
+// because neighbours or their own scatter spoke against the first reading.
+type ReadAgain struct {
+	Count     int `json:"count"`     // patches: the sum of the three below
+	Confirmed int `json:"confirmed"` // the first reading stood
+	Replaced  int `json:"replaced"`  // later readings count in its place
+	// Unsettled are those whose readings did not agree: their mean counts, with
+	// a noise as large as that.
+	Unsettled int            `json:"unsettled"`
+	Patches   []AgainOfPatch `json:"patches,omitempty"` // in the order of reading
+}
+
+// AgainOfPatch is one of them.
+type AgainOfPatch struct {
+	ID      string `json:"id"`
+	Stage   string `json:"stage"`
+	Outcome string `json:"outcome"` // "confirmed", "replaced" or "unsettled"
+	// Distance is how far the first reading lay from what its neighbours
+	// predict, in standard deviations; 0 where its repeats scattered.
+	Distance float64 `json:"distance"`
+	Readings int     `json:"readings"` // all of it
 }
 
 // Primary is a full-signal colour of the display: "red", "green", "blue" or

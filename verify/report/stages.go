@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 
+	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/fit/characterise"
 	"example.org/primaries/verify"
@@ -23,6 +24,7 @@ func (r *Report) stages(run *characterise.Result) {
 		}
 		r.Stages = append(r.Stages, Stage{Name: s.Name, Readings: s.Readings, Minutes: s.Took.Minutes(), State: state, Sentence: s.Outcome})
 	}
+	r.Drift, r.ReadAgain = driftOf(run.Drift), againOf(run)
 	r.Controls = controlsOf(run)
 	r.Curves = curvesOf(run)
 	if c := run.Curves; c != nil {
@@ -30,6 +32,43 @@ func (r *Report) stages(run *characterise.Result) {
 		r.BlackFloorSignal, r.QuantisationFloorSignal = c.FloorSignal, c.QuantisationFloor
 	}
 }
+
+func driftOf(d measure.Drift) *Drift {
+	if d.Anchors == 0 {
+		return nil
+	}
+	return &Drift{
+		Corrected: d.Luminance != 0 || d.UV != 0, LuminanceShare: d.Luminance, DeltaUV: d.UV,
+		Anchors: d.Anchors, Repeats: d.Repeats, LeftOut: len(d.Outliers), NoiseFactor: d.NoiseFactor,
+	}
+}
+
+// againOf tells what was read again, nil for readings that somebody brought.
+func againOf(run *characterise.Result) *ReadAgain {
+	if !run.Adjusted {
+		return nil
+	}
+	out := &ReadAgain{Count: len(run.Again)}
+	for _, a := range run.Again {
+		p := AgainOfPatch{ID: a.Patch.ID, Stage: a.Stage, Distance: a.Distance, Readings: len(a.Readings)}
+		switch a.Flag {
+		case measure.FlagReplaced:
+			out.Replaced++
+			p.Outcome = replaced
+		case measure.FlagUnsettled:
+			out.Unsettled++
+			p.Outcome = unsettled
+		default:
+			out.Confirmed++
+			p.Outcome = confirmed
+		}
+		out.Patches = append(out.Patches, p)
+	}
+	return out
+}
+
+// Outcomes of an AgainOfPatch.
+const confirmed, replaced, unsettled = "confirmed", "replaced", "unsettled"
 
 func controlsOf(run *characterise.Result) *Controls {
 	c := run.Controls

@@ -24,6 +24,8 @@ func WriteText(w io.Writer, r *Report) error {
 	if s := tally(r.Verdicts); s != "" {
 		head = append(head, cut(printable(fmt.Sprintf("%s (limits: %s)", s, r.Limits)), maxColumns))
 	}
+	head = append(head, brief("Aim: ", r.Aim.words())...)
+	head = append(head, brief("", r.concludeReadings())...)
 	foot := wrap("", cautions[0])
 	sections := []section{{title: r.reachedTitle(), lines: bullets(r.Reached)}, {title: "Not reached", lines: bullets(r.NotReached)}, {title: "Next", lines: bullets(r.Next)}}
 	room := maxLines - len(head) - len(foot)
@@ -41,6 +43,19 @@ func WriteText(w io.Writer, r *Report) error {
 	}
 	_, err := io.WriteString(w, strings.Join(append(lines, foot...), "\n")+"\n")
 	return err
+}
+
+// brief is a line or two of the last screen's head: a name, and what there is
+// to say of it.
+func brief(name string, says []string) []string {
+	if len(says) == 0 {
+		return nil
+	}
+	lines := wrap("", printable(name+strings.Join(says, " ")))
+	if len(lines) > 2 {
+		lines = append(lines[:1], cut(lines[1], maxColumns-2)+" …")
+	}
+	return lines
 }
 
 // title says what was measured, when, and whether it was there at all.
