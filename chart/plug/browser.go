@@ -41,11 +41,13 @@ type BrowserOptions struct {
 	// "127.0.0.1:0", a port that is free. No other address is possible.
 	Address string
 	// DiagonalCM is the display's diagonal in cm; 0 leaves it to the person at
-	// the page.
+	// the page, who is not asked where Looking is set.
 	DiagonalCM float64
 	// Looking says that nothing is measured: the page asks nobody to place an
-	// instrument.
+	// instrument, and says how to step through pictures (see [Browser.Step]).
 	Looking bool
+	// Timed says with Looking that pictures follow one another without Step.
+	Timed bool
 	// Random is where the address's token is drawn from, nil = crypto/rand.
 	// Anything else is for tests.
 	Random io.Reader
@@ -73,6 +75,7 @@ type Browser struct {
 	info     measure.ScreenInfo
 	diagonal float64
 	looking  bool
+	timed    bool
 	away     time.Duration
 	patience time.Duration
 
@@ -139,7 +142,7 @@ func OpenBrowser(o BrowserOptions) (*Browser, error) {
 		return nil, errors.Join(fmt.Errorf("plug: no random token for the page's address: %w", err), listener.Close())
 	}
 	b := &Browser{
-		info: info, diagonal: o.DiagonalCM, looking: o.Looking,
+		info: info, diagonal: o.DiagonalCM, looking: o.Looking, timed: o.Timed,
 		away: o.Away, patience: o.Patience,
 		token: hex.EncodeToString(token), host: listener.Addr().String(), served: make(chan struct{}),
 		changed: make(chan struct{}), pages: map[string]*page{}, steps: make(chan int),

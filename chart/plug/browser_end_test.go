@@ -71,3 +71,98 @@ func TestPageEnds(t *testing.T) {
 		}
 	}
 }
+
+// Where pictures are looked at, the page says how to go on before the first and
+// not on it, asks for no size, and speaks of no readings; where they go by
+// themselves it says so.
+func TestPageLooking(t *testing.T) {
+	const keys = "The right arrow, the space bar or a click goes on, the left arrow goes back, q ends."
+	text := func(c *chromium) (s string) {
+		c.eval("document.body.innerText", &s)
+		return s
+	}
+	for _, timed := range []bool{false, true} {
+		b := openBrowser(t, plug.BrowserOptions{Looking: true, Timed: timed, Patience: 2 * time.Second})
+		c := tabOfChromium(t)
+		c.open(b.Address())
+		c.view("start")
+		c.until(`document.querySelector("#checks").innerText.includes("full screen")`)
+		s := text(c)
+		if strings.Contains(s, keys) == timed || strings.Contains(s, "by themselves") != timed || strings.Contains(s, "Diagonal") || strings.Contains(s, "size:") {
+			t.Errorf("timed %v: the page says %q", timed, s)
+		}
+		keepShot(t, c, "looking-start")
+		c.click("#start")
+		c.view("run")
+		must(t, b.Show(short(t), colorimetry.Gray(0)))
+		if s := strings.TrimSpace(text(c)); s != "" {
+			t.Errorf("on the picture stands %q", s)
+		}
+		c.call("Emulation.setDeviceMetricsOverride", map[string]any{"width": 1024, "height": 768, "deviceScaleFactor": 1, "mobile": false, "screenWidth": 1024, "screenHeight": 768}, nil)
+		c.view("trouble")
+		if s := text(c); !strings.Contains(s, "Nothing is shown for now") || strings.Contains(s, "read again") {
+			t.Errorf("after a change of the screen's size: %q", s)
+		}
+		keepShot(t, c, "looking-trouble")
+	}
+}
+
+// What comes between patches is dark, and the size that nobody gave is missed
+// until the instrument stands in its place, and not beside black patches.
+func TestPageStaysDark(t *testing.T) {
+	b := openBrowser(t, plug.BrowserOptions{})
+	c := tabOfChromium(t)
+	c.open(b.Address())
+	c.view("start")
+	c.click("#start")
+	c.view("place")
+	missed := func() (s string) {
+		c.eval(`document.querySelector("#measure").innerText.trim() && getComputedStyle(document.querySelector("#measure")).display`, &s)
+		return s
+	}
+	if missed() != "block" {
+		t.Error("while the instrument is placed the missing size is not told")
+	}
+	c.click("#placed")
+	c.view("run")
+	must(t, b.Show(short(t), colorimetry.Gray(0)))
+	must(t, b.CheckScreen(short(t)))
+	keepShot(t, c, "black")
+	if s := missed(); s == "block" {
+		t.Error("beside a black patch stands the missing size")
+	}
+	m, _, err := c.shot(screenOf(c))
+	must(t, err)
+	for y := range m.Bounds().Dy() {
+		for x := range m.Bounds().Dx() {
+			if r, _, _, _ := m.At(x, y).RGBA(); r>>8 > 56 {
+				t.Fatalf("beside a black patch the code %d stands at %d, %d", r>>8, x, y)
+			}
+		}
+	}
+	share := func() float64 { // of pixels above mid grey
+		m, _, err := c.shot(screenOf(c))
+		must(t, err)
+		bright, size := 0, m.Bounds()
+		for y := range size.Dy() {
+			for x := range size.Dx() {
+				if _, g, _, _ := m.At(x, y).RGBA(); g>>8 > 128 {
+					bright++
+				}
+			}
+		}
+		return float64(bright) / float64(size.Dx()*size.Dy())
+	}
+	c.eval("document.exitFullscreen()", nil)
+	c.view("trouble")
+	if s := share(); s > 0.05 || s == 0 {
+		t.Errorf("%.3f of the page that waits is bright", s)
+	}
+	keepShot(t, c, "dark-trouble")
+	b.Finish("All was measured.")
+	c.view("finished")
+	if s := share(); s > 0.05 || s == 0 {
+		t.Errorf("%.3f of the page at the end is bright", s)
+	}
+	keepShot(t, c, "dark-finished")
+}

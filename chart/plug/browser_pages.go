@@ -122,7 +122,7 @@ func (b *Browser) view(p *page, curves string) pageView {
 	v := pageView{
 		N: b.n, Role: roleOwner, Phase: b.phase, Text: b.text,
 		Display: b.info.Name, Share: b.info.WindowShare, Surround: code(grey(b.info.Surround))[0],
-		Looking: b.looking, SelfLit: b.info.SelfLit,
+		Looking: b.looking, Timed: b.timed, SelfLit: b.info.SelfLit,
 		PerCM: b.perCM, Diagonal: b.diagonal, Base: b.base,
 	}
 	switch {

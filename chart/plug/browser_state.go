@@ -57,6 +57,7 @@ type pageView struct {
 	Share    float64   `json:"share"`
 	Surround int       `json:"surround"`
 	Looking  bool      `json:"looking"`
+	Timed    bool      `json:"timed"`
 	SelfLit  bool      `json:"selfLit"`
 	Picture  picture   `json:"picture"`
 	Check    int       `json:"check"`

@@ -51,7 +51,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	o := &options{}
 	f := cli.NewFlags("present", synopsis, std)
 	f.StringVar(&o.address, "address", "127.0.0.1:0", "`address` of the page, 127.0.0.1 or [::1] with a port; port 0 is a free one")
-	f.Number(&o.diagonal, "diagonal", 0, 0, 2000, "the display's diagonal in `cm`; 0 asks at the page")
+	f.Number(&o.diagonal, "diagonal", 0, 0, 2000, "the display's diagonal in `cm`, to write the field's size beside it; 0 writes none")
 	f.Choice(&o.look, "look", "none", "pictures to look at: a grey ramp, steps near black, even fields, all of them, none", "ramp", "near-black", "uniformity", "all", "none")
 	f.StringVar(&o.name, "name", "this display", "`name` of the display, for the page")
 	f.Number(&o.seconds, "seconds", 0, 0, 3600, "`seconds` that each is shown; 0 goes on by hand")
@@ -96,7 +96,7 @@ func run(ctx context.Context, args []string, std cli.IO) (err error) {
 	}
 	b, err := plug.OpenBrowser(plug.BrowserOptions{
 		Screen:  measure.ScreenInfo{Name: o.name, WindowShare: o.window, Surround: o.surround},
-		Address: o.address, DiagonalCM: o.diagonal, Looking: true,
+		Address: o.address, DiagonalCM: o.diagonal, Looking: true, Timed: o.seconds > 0,
 	})
 	if err != nil {
 		return cli.Give(cli.BadInput, err)

@@ -61,7 +61,8 @@ export function stage(view, perCM, placing) {
 		tick.style.borderWidth = `${top ? 2 : 0}px ${left ? 0 : 2}px ${top ? 0 : 2}px ${left ? 2 : 0}px`;
 	}
 	const label = $("measure"), inside = at.y + at.h + 40 > innerHeight;
-	label.style.display = corners && view.picture.fields === undefined ? "block" : "none";
+	// A size that nobody gave is missed while the instrument is placed, not later.
+	label.style.display = corners && view.picture.fields === undefined && (perCM > 0 || placing) ? "block" : "none";
 	label.textContent = words(at, perCM);
 	label.style.color = mark;
 	label.style.left = `${whole(inside ? at.x + 14 : at.x - 3)}px`;

@@ -175,11 +175,13 @@ function render() {
 	const is = mode();
 	if (view) {
 		document.body.dataset.looking = view.looking ? "yes" : "no";
+		document.body.dataset.timed = view.timed ? "yes" : "no";
 		document.title = `Patches for ${view.display}`;
 		for (const e of document.querySelectorAll(".display")) e.textContent = view.display;
 		for (const e of document.querySelectorAll(".text")) e.textContent = view.text;
 	}
 	document.body.dataset.view = is;
+	document.body.dataset.field = ["opening", "start", "place", "run"].includes(is) ? "light" : "dark";
 	if (view && over() && fullElement()) leaveFull();
 	if (is === "start") checklist();
 	if (is === "place") {
@@ -235,14 +237,14 @@ function checklist() {
 	const is = now(), high = matchMedia("(dynamic-range: high)").matches;
 	const rows = [
 		["full screen", "empty", "not yet", "Start does it."],
-		view.perCM > 0 ? ["size", "full", "known", `The field will be ${looks.words(looks.field(view.share, screen.width, screen.height), view.perCM)}.`] : ["size", "empty", "not given", ""],
+		view.looking ? null : view.perCM > 0 ? ["size", "full", "known", `The field will be ${looks.words(looks.field(view.share, screen.width, screen.height), view.perCM)}.`] : ["size", "empty", "not given", ""],
 		is.extended === "no" ? ["screens", "full", "one", ""]
 			: ["screens", "half", is.extended === "yes" ? "several" : "not told", "See that this window stands on the display under test, and that no other screen shows a copy of it."],
 		Number.isInteger(is.ratio) ? ["scale", "full", `${is.ratio} : 1`, ""]
 			: ["scale", "half", `${is.ratio.toFixed(2)} : 1`, "If the browser is zoomed, set it to 100 %. Scaling by the system does no harm."],
 		is.gamut === "srgb" ? ["colours", "full", "taken for sRGB", ""]
-			: ["colours", "empty", "converted", "The browser takes this display to be wider than sRGB and converts the page’s colours. Switch that off first, by step 3."],
-	];
+			: ["colours", "empty", "converted", `The browser takes this display to be wider than sRGB and converts the page’s colours. Switch that off first, by step ${view.looking ? 2 : 3}.`],
+	].filter((row) => row);
 	if (high) rows.push(["HDR", "empty", "on", "Switch HDR off for the run."]);
 	if (view.base && troubles().includes("moved")) rows.push(["place", "empty", "another screen", remedies.moved]);
 	$("checks").replaceChildren(...rows.map(([name, fill, word, text]) => {
