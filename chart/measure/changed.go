@@ -17,8 +17,12 @@ type change struct {
 	// off is by how much the patch that gains explain worst departs, as a
 	// share of its light; tint how differently the gains of greys are coloured.
 	off, tint float64
-	worst     string  // that patch
-	primaries float64 // the same of the primaries alone
+	worst     string // that patch
+	// primaries is the same of the primaries alone, worstPrimary that patch;
+	// departures is that of each patch.
+	primaries    float64
+	worstPrimary string
+	departures   []departure
 	// bent is by how much a patch departs from any multiple of its light, and
 	// level the multiple of the primaries that is closest to 1.
 	bent, level float64
@@ -58,8 +62,9 @@ func (j *judge) compare(look []Reading) (c change, ok bool) {
 				noise[a][b] += amounts[a] * amounts[b] * doubt[a][b]
 			}
 		}
-		largest := max(size[0], size[1], size[2])
-		multiple := (rest[0]*size[0] + rest[1]*size[1] + rest[2]*size[2]) / (size[0]*size[0] + size[1]*size[1] + size[2]*size[2])
+		largest := max(size[0], size[1], size[2], clippedFoot)
+		multiple := (rest[0]*size[0] + rest[1]*size[1] + rest[2]*size[2]) / math.Max(size[0]*size[0]+size[1]*size[1]+size[2]*size[2], clippedFoot*clippedFoot)
+		this := departure{name: r.Patch.ID, pure: r.Patch.Signal.Min() == 0 && r.Patch.Signal.Max() == 1}
 		for i := range rest {
 			sure := sureTimes * math.Sqrt(math.Max(noise[i][i], 0))
 			off := math.Max(0, math.Abs(rest[i])-sure) / largest
@@ -67,10 +72,12 @@ func (j *judge) compare(look []Reading) (c change, ok bool) {
 				c.off, c.worst = off, r.Patch.ID
 			}
 			c.bent = math.Max(c.bent, (math.Abs(rest[i]-multiple*size[i])-sure)/largest)
-			if r.Patch.Signal.Min() == 0 {
-				c.primaries = math.Max(c.primaries, off)
+			if r.Patch.Signal.Min() == 0 && off > c.primaries {
+				c.primaries, c.worstPrimary = off, r.Patch.ID
 			}
+			this.off = math.Max(this.off, off)
 		}
+		c.departures = append(c.departures, this)
 		if r.Patch.Signal.Min() == 0 && math.Abs(multiple) < math.Abs(c.level-1) {
 			c.level = 1 + multiple
 		}
@@ -81,7 +88,9 @@ func (j *judge) compare(look []Reading) (c change, ok bool) {
 				own[i] = 1 + rest[i]/size[i]
 			}
 			sure := sureTimes * math.Sqrt(noise[1][1]) / size[1]
-			c.tint = math.Max(c.tint, max(own[0], own[1], own[2])/min(own[0], own[1], own[2])-1-sure)
+			if tint := max(own[0], own[1], own[2])/min(own[0], own[1], own[2]) - 1 - sure; tint > c.tint && !math.IsInf(tint, 0) {
+				c.tint = tint
+			}
 		}
 	}
 	return c, true
@@ -100,13 +109,17 @@ func (j *judge) gainNoise(was [3]float64, noise colorimetry.Matrix) colorimetry.
 	return v
 }
 
+// leastGain is the gain that a channel without light is taken to have.
+const leastGain = 0.01
+
 // unequal returns the largest ratio of two gains less 1, beyond what their noise
 // explains.
 func unequal(gains [3]float64, noise colorimetry.Matrix) (ratio float64) {
 	for a := range gains {
 		for b := range a {
 			sure := sureTimes * math.Sqrt(math.Max(noise[a][a]+noise[b][b]-2*noise[a][b], 0))
-			ratio = math.Max(ratio, (math.Abs(gains[a]-gains[b])-sure)/math.Min(gains[a], gains[b]))
+			// A channel that gives nothing is far from the others, not infinitely far.
+			ratio = math.Max(ratio, (math.Abs(gains[a]-gains[b])-sure)/math.Max(math.Min(gains[a], gains[b]), leastGain))
 		}
 	}
 	return ratio
@@ -131,17 +144,28 @@ func (j *judge) changed(look []Reading) *ConditionError {
 	lum := math.Abs(c.luminance-1) > j.o.Luminance
 	unequal := c.unequal > j.o.Gain
 	steady := !lum && !unequal
-	switch {
-	case c.off > shapeShare && c.bent < tintShare && math.Abs(c.level-1) > shapeShare && !math.IsInf(c.level, 0):
+	if c.off > shapeShare && c.bent < tintShare && math.Abs(c.level-1) > shapeShare && !math.IsInf(c.level, 0) {
+		if c.level > farGain || c.level < 1.0/farGain {
+			return doubt(fmt.Sprintf("against white the primaries give %.3g times their light, and white reads %.4g cd/m² and read %.4g: one white is off", c.level, white.XYZ.Y, j.known[whiteSignal].XYZ.Y))
+		}
 		return &ConditionError{Condition: SelfAdjusting,
 			Evidence: fmt.Sprintf("patches keep their colour, but not their light against white: the primaries give %.2f of theirs", c.level),
 			Remedy:   "switch dynamic contrast and whatever else follows the picture off, then resume"}
+	}
+	if e := j.beyond(look, c); e != nil {
+		return e
+	}
+	remedy := ", then resume"
+	if c.luminance > farGain || c.luminance < 1.0/farGain {
+		remedy = "; if that is not it, " + unitRemedy + remedy
+	}
+	switch {
 	case c.off > shapeShare && (steady || c.tint > tintShare):
 		return j.curvesUnexpected(c)
 	case unequal:
 		return &ConditionError{Condition: SelfAdjusting,
 			Evidence: fmt.Sprintf("red, green and blue give %.3f, %.3f and %.3f times their light", c.gains[0], c.gains[1], c.gains[2]),
-			Remedy:   "switch night modes and whatever else tints the picture off, see that no controls were changed, then resume"}
+			Remedy:   "switch night modes and whatever else tints the picture off, see that no controls were changed" + remedy}
 	case lum && c.luminance < 1 && added && c.added.Y > 0:
 		return &ConditionError{Condition: InstrumentSlipped,
 			Evidence: fmt.Sprintf("white gives %.1f %% of its light, and %.3g cd/m² have come into the dark", 100*c.luminance, c.added.Y),
@@ -149,7 +173,7 @@ func (j *judge) changed(look []Reading) *ConditionError {
 	case lum:
 		return &ConditionError{Condition: SelfAdjusting,
 			Evidence: fmt.Sprintf("every patch gives about %.1f %% of its light", 100*c.luminance),
-			Remedy:   "switch automatic brightness, power saving and dynamic contrast off; if all are off, see that the instrument is in its place; then resume"}
+			Remedy:   "switch automatic brightness, power saving and dynamic contrast off; if all are off, see that the instrument is in its place" + remedy}
 	case added:
 		return &ConditionError{Condition: AmbientChanged,
 			Evidence: fmt.Sprintf("black reads %.3g cd/m² and read %.3g, and white is the same", black.XYZ.Y, known.XYZ.Y),

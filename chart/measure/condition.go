@@ -30,9 +30,24 @@ const (
 	CurvesUnexpected Condition = "profile or curves in force where a linear state was expected"
 	// CurvesMissing: greys are as they would be without the curves in force.
 	CurvesMissing Condition = "curves expected but not in force"
+	// ReadingDoubtful: a reading is what no display gives, or one patch alone is
+	// off as nothing but a reading is.
+	ReadingDoubtful Condition = "reading not believable"
+	// ChannelsExchanged: the patch that should be red, or blue, is another.
+	ChannelsExchanged Condition = "colour channels exchanged"
 	// DarkExpired: the instrument says so, and could not be calibrated anew.
 	DarkExpired Condition = "dark calibration expired"
 )
+
+// known reports whether c is one of the conditions.
+func (c Condition) known() bool {
+	switch c {
+	case DisplayDark, InstrumentSlipped, AmbientChanged, SelfAdjusting, OutputClipped, OutputDuplicated,
+		PatchNotShown, CurvesUnexpected, CurvesMissing, ReadingDoubtful, ChannelsExchanged, DarkExpired:
+		return true
+	}
+	return false
+}
 
 // ConditionError says that a condition was met: by what it shows, and what to
 // do about it.

@@ -72,6 +72,22 @@ func (o InspectOptions) withDefaults() (InspectOptions, error) {
 	if o.Averages == 0 {
 		o.Averages = inspectionAverages
 	}
+	for _, c := range o.Ignore {
+		if !c.known() {
+			return o, fmt.Errorf("measure: an inspection that ignores %q, which is no condition; name one of the constants", c)
+		}
+	}
+	for i, r := range o.Known {
+		if r.Patch == (chart.Patch{}) && r.XYZ == (colorimetry.XYZ{}) && len(r.Repeats) == 0 && r.Time.IsZero() && r.Covariance == (colorimetry.Matrix{}) {
+			return o, fmt.Errorf("measure: an inspection of which reading %d of Known is empty; leave it out", i)
+		}
+		if err := checkLight(r.XYZ); err != nil || !finite(r.Covariance) {
+			return o, fmt.Errorf("measure: an inspection of which reading %d of Known, of signal %s, is %s cd/m²; leave it out", i, signalText(r.Patch.Signal), colourText(r.XYZ))
+		}
+	}
+	if o.Averages < 0 || o.Averages > maxIntegrations {
+		return o, fmt.Errorf("measure: an inspection with %d integrations a patch; 1 to %d are possible", o.Averages, maxIntegrations)
+	}
 	if !(o.Luminance > 0 && o.Luminance < 1 && o.Gain > 0 && o.Gain < 1) {
 		return o, fmt.Errorf("measure: an inspection with limits of %g and %g; shares from 0 to 1 are possible", o.Luminance, o.Gain)
 	}
@@ -85,8 +101,15 @@ func (o InspectOptions) withDefaults() (InspectOptions, error) {
 //
 // Without Known it finds a display that is dark (below 0.5 cd/m², or below 2
 // whatever is shown), a picture that does not follow the patches
-// (OutputDuplicated), patches that come one late (PatchNotShown), and clipping.
-// With Known it also finds a changed room, a slipped instrument, a display that
+// (OutputDuplicated), patches that come one late (PatchNotShown), clipping,
+// channels that come out as others (ChannelsExchanged), and readings that no
+// display gives (ReadingDoubtful): patches darker than black, primaries without
+// light, a white above 20,000 cd/m².
+//
+// With Known, dark moves: below 0.5 cd/m² and below a twentieth of the white
+// known; or one light whatever is shown, below that twentieth or twice the black
+// known, which may be some cd/m² in a bright room or beside a bright white. It
+// also finds a changed room, a slipped instrument, a display that
 // adjusts itself, and curves or a profile that were not, or are no longer, in
 // force.
 //
@@ -94,12 +117,16 @@ func (o InspectOptions) withDefaults() (InspectOptions, error) {
 //
 //   - a display that sleeps and an instrument that is covered: DisplayDark;
 //   - a picture that does not follow from the start, and a screen that stands
-//     still at some patch: OutputDuplicated, except where the light is that of
-//     the patch shown before, which is PatchNotShown;
+//     still at some patch: OutputDuplicated, except where ReadChart with Watch
+//     saw the light of the patch shown before, which is PatchNotShown; and
+//     DisplayDark, where that light is as dark as said above: a screen that stands
+//     still at a dark patch or at black, too;
 //   - an instrument that slipped in a room so dark that nothing enters beside it,
 //     and a display that turned itself down: SelfAdjusting;
 //   - a display that turned itself down while the room became brighter, and an
 //     instrument that slipped: InstrumentSlipped;
+//   - a single wrong reading in what is known, and a display whose own adjustment
+//     of one colour was touched: ReadingDoubtful, where one primary alone is off;
 //   - a night mode, and curves that turn down whole channels: SelfAdjusting;
 //   - a profile, and curves that nobody asked for: both are CurvesUnexpected,
 //     the evidence says which it looks like;

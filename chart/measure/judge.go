@@ -66,7 +66,7 @@ func (j *judge) setLights() {
 
 // judge returns the first thing that is wrong and not ignored, nil for none.
 func (j *judge) judge(look []Reading) *ConditionError {
-	for _, test := range []func([]Reading) *ConditionError{j.dark, j.unmoved, j.late, j.clipped, j.curvesMissing, j.changed} {
+	for _, test := range []func([]Reading) *ConditionError{j.dark, j.unmoved, j.late, j.unbelievable, j.exchanged, j.clipped, j.curvesMissing, j.changed} {
 		if c := test(look); c != nil && !slices.Contains(j.o.Ignore, c.Condition) {
 			return c
 		}
