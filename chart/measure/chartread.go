@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"example.org/primaries/chart"
 )
@@ -34,7 +35,7 @@ type ChartOptions struct {
 	MostAgain    float64
 	// Watch is an inspection that found nothing wrong, by which ReadChart judges
 	// whether things are as they were; nil = it does not. LookEvery is after how
-	// many patches it looks without a reason; 0 = at the end alone.
+	// many patches it looks without a reason, at least 0; 0 = at the end alone.
 	Watch     *Inspection
 	LookEvery int
 }
@@ -107,8 +108,8 @@ type chartRun struct {
 // Where it fails it returns the readings so far, as they were read, with the
 // error.
 func (s *Session) ReadChart(ctx context.Context, stage string, set []chart.Patch, o ChartOptions) (ChartResult, error) {
-	if !(o.MostAgain >= 0 && o.MostAgain <= 1) {
-		return ChartResult{}, fmt.Errorf("measure: a share of %g of a chart to read again; 0 to 1 are possible", o.MostAgain)
+	if err := o.check(set); err != nil {
+		return ChartResult{}, err
 	}
 	c := &chartRun{s: s, stage: stage, set: set, o: o, tries: make([][]int, len(set))}
 	if o.Watch != nil {
@@ -139,6 +140,23 @@ func (s *Session) ReadChart(ctx context.Context, stage string, set []chart.Patch
 		}
 	}
 	return c.finish(ctx)
+}
+
+// check tells what cannot be meant, before anything is read.
+func (o ChartOptions) check(set []chart.Patch) error {
+	if !(o.MostAgain >= 0 && o.MostAgain <= 1) {
+		return fmt.Errorf("measure: a share of %g of a chart to read again; 0 to 1 are possible", o.MostAgain)
+	}
+	if o.LookEvery < 0 {
+		return fmt.Errorf("measure: a look every %d patches; give a number above 0, or 0 to look at the end alone", o.LookEvery)
+	}
+	for _, a := range o.Drift.Anchors {
+		if !slices.ContainsFunc(set, func(p chart.Patch) bool { return p.Signal == a }) {
+			return fmt.Errorf("measure: signal %s is to be an anchor of the drift, and the chart does not hold it; add it, or leave it out of DriftOptions.Anchors", signalText(a))
+		}
+	}
+	_, err := o.Drift.withDefaults()
+	return err
 }
 
 // read takes one more reading of a patch.

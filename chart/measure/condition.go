@@ -60,7 +60,7 @@ type ConditionError struct {
 
 // Error tells condition, evidence and remedy in one sentence.
 func (e *ConditionError) Error() string {
-	return fmt.Sprintf("measure: %s: %s; %s", e.Condition, e.Evidence, e.Remedy)
+	return once(fmt.Sprintf("%s: %s; %s", e.Condition, e.Evidence, e.Remedy))
 }
 
 // Unwrap returns the cause.

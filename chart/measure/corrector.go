@@ -1,6 +1,10 @@
 package measure
 
-import "example.org/primaries/colorimetry"
+import (
+	"fmt"
+
+	"example.org/primaries/colorimetry"
+)
 
 // Corrector takes what the instrument reported to what a better one would have
 // reported, as the corrections of chart/mismatch do. Correct must depend on
@@ -36,7 +40,9 @@ func (m plainCorrection) Correct(raw colorimetry.XYZ) Corrected {
 func (s *Session) SetCorrector(c Corrector) { s.correction = c }
 
 // SetCorrection is [Session.SetCorrector] for a matrix that counts as free of
-// error: XYZ = m·Raw.
+// error: XYZ = m·Raw. Through a matrix that is not finite or has no inverse, the
+// zero Matrix above all, nothing can be read: each Read is an error, until another
+// correction is set.
 func (s *Session) SetCorrection(m colorimetry.Matrix) { s.correction = plainCorrection(m) }
 
 // Correction returns the matrix that [Session.SetCorrection] put in force, the
@@ -54,4 +60,16 @@ func (s *Session) Correction() colorimetry.Matrix {
 func (r Reading) SystematicUV() float64 {
 	r.Covariance = r.Systematic
 	return r.SpreadUV()
+}
+
+// correctable says why nothing can be read through the matrix in force.
+func (s *Session) correctable() error {
+	m, ok := s.correction.(plainCorrection)
+	if !ok {
+		return nil
+	}
+	if _, err := colorimetry.Matrix(m).Inverse(); err != nil || !finite(colorimetry.Matrix(m)) {
+		return fmt.Errorf("measure: the instrument correction %v has no inverse, so that different lights would read the same; set another, or the identity", m)
+	}
+	return nil
 }

@@ -69,7 +69,7 @@ func (s *Session) show(ctx context.Context, signal colorimetry.RGB, settle time.
 		}
 		return struct{}{}, s.setup.Screen.Show(ctx, out)
 	})
-	if err := device(ctx, "screen", fmt.Sprintf("showing signal %v", signal), err); err != nil {
+	if err := device(ctx, "screen", fmt.Sprintf("showing signal %s", signalText(signal)), err); err != nil {
 		return err
 	}
 	if err := s.setup.Clock.Sleep(ctx, max(settle, dwell)); err != nil {

@@ -13,7 +13,7 @@ import (
 type DriftOptions struct {
 	// Anchors are the signals whose repeats show the drift; nil = every signal
 	// that was read at least Least times, white and whatever chart.Order was told
-	// to repeat.
+	// to repeat. ReadChart refuses those that its chart does not hold.
 	Anchors []colorimetry.RGB
 	Least   int // fewest readings of an anchor, at least 2; 0 = 4
 	// AnchorsOnly leaves out what other readings say, each against its

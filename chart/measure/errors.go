@@ -3,6 +3,7 @@ package measure
 import (
 	"errors"
 	"fmt"
+	"strings"
 )
 
 // ErrTransient is wrapped by an Instrument's error where another try may help:
@@ -35,7 +36,7 @@ func (e *JournalError) Error() string {
 	if e.Line > 0 {
 		where = fmt.Sprintf("journal, line %d", e.Line)
 	}
-	return fmt.Sprintf("measure: %s: %s; %s", where, e.Problem, e.Remedy)
+	return once(fmt.Sprintf("%s: %s; %s", where, e.Problem, e.Remedy))
 }
 
 // Unwrap returns the cause.
@@ -51,8 +52,12 @@ type DeviceError struct {
 
 // Error tells device, occasion and cause.
 func (e *DeviceError) Error() string {
-	return fmt.Sprintf("measure: %s, %s: %v", e.Device, e.Doing, e.Err)
+	return once(fmt.Sprintf("%s, %s: %v", e.Device, e.Doing, e.Err))
 }
 
 // Unwrap returns the cause.
 func (e *DeviceError) Unwrap() error { return e.Err }
+
+// once puts the package's name before an error, and takes it out of those that
+// the error tells of.
+func once(text string) string { return "measure: " + strings.ReplaceAll(text, ": measure: ", ": ") }

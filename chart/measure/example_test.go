@@ -148,5 +148,5 @@ func ExampleTable() {
 	fmt.Println(err)
 	// Output:
 	// 100 <nil>
-	// measure: table: signal {0.5 0.5 0.5} is not among the 1 that were read; ask for those alone
+	// measure: table: signal (0.5, 0.5, 0.5) is not among the 1 that were read; ask for those alone
 }

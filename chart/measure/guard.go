@@ -58,5 +58,5 @@ func (s *Session) checkScreen(ctx context.Context, p patchRecord) error {
 	_, err := guarded(ctx, s, s.setup.Timeout, func(ctx context.Context) (struct{}, error) {
 		return struct{}{}, checker.CheckScreen(ctx)
 	})
-	return device(ctx, "screen", fmt.Sprintf("reading %d, signal %v, is not kept", p.Index, p.Patch.Signal), err)
+	return device(ctx, "screen", fmt.Sprintf("reading %d, signal %s, is not kept", p.Index, signalText(p.Patch.Signal)), err)
 }

@@ -124,7 +124,7 @@ func (s *Session) expect(want event) error {
 func (e event) String() string {
 	switch {
 	case e.patch != nil:
-		return fmt.Sprintf("reading %d (%s, signal %v, %d integrations, curves %s)", e.patch.Index, e.patch.Stage, e.patch.Patch.Signal, e.patch.Integrations, e.patch.Curves)
+		return fmt.Sprintf("reading %d (%s, signal %s, %d integrations, curves %s)", e.patch.Index, e.patch.Stage, signalText(e.patch.Patch.Signal), e.patch.Integrations, e.patch.Curves)
 	case e.control != nil:
 		return fmt.Sprintf("%s at step %d", e.control.Name, e.control.Step)
 	default:

@@ -48,6 +48,9 @@ func (s *Session) Read(ctx context.Context, req ReadRequest) (Reading, error) {
 	if err := s.usable(); err != nil {
 		return Reading{}, err
 	}
+	if err := s.correctable(); err != nil {
+		return Reading{}, err
+	}
 	p, err := s.plan(req)
 	if err != nil {
 		return Reading{}, err
@@ -61,7 +64,7 @@ func (s *Session) Read(ctx context.Context, req ReadRequest) (Reading, error) {
 		return s.keep(p, *s.events[s.cursor-1].reading), nil
 	}
 	if s.pending != nil && *s.pending != p {
-		return Reading{}, fmt.Errorf("measure: reading %d (%s, %v) was begun and not taken; take it before another", p.Index, s.pending.Stage, s.pending.Patch.Signal)
+		return Reading{}, fmt.Errorf("measure: reading %d (%s, signal %s) was begun and not taken; take it before another", p.Index, s.pending.Stage, signalText(s.pending.Patch.Signal))
 	}
 	if s.cursor < len(s.events) {
 		// The journal tells of a change of controls or curves that this run did
@@ -169,7 +172,7 @@ func (s *Session) attempt(ctx context.Context, p patchRecord, name string, instr
 	}
 	var err error
 	if r.Spectrum, err = newSpectrumRecord(spectra); err != nil {
-		return readingRecord{}, &DeviceError{name, fmt.Sprintf("reading %d, signal %v", p.Index, p.Patch.Signal), err}
+		return readingRecord{}, &DeviceError{name, fmt.Sprintf("reading %d, signal %s", p.Index, signalText(p.Patch.Signal)), err}
 	}
 	r.Raw = mean(r.Repeats)
 	r.Time = s.setup.Clock.Now().Round(0).UTC()
@@ -216,7 +219,7 @@ func (s *Session) integrate(ctx context.Context, name string, instrument Instrum
 			return Sample{}, try, ctx.Err()
 		}
 		if !errors.Is(err, ErrTransient) || try == maxRetries {
-			return Sample{}, try, &DeviceError{name, fmt.Sprintf("reading %d, signal %v", want.Reading, want.Signal), err}
+			return Sample{}, try, &DeviceError{name, fmt.Sprintf("reading %d, signal %s", want.Reading, signalText(want.Signal)), err}
 		}
 		if err := s.setup.Clock.Sleep(ctx, retryPause); err != nil {
 			return Sample{}, try, err

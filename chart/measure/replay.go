@@ -67,8 +67,8 @@ func (r *Replay) measure(ctx context.Context, want Request, channel string) (Sam
 	}
 	had := r.record.Readings[want.Reading]
 	if had.Patch.Signal != want.Signal || had.Channel != channel {
-		return Sample{}, fmt.Errorf("measure: replay: reading %d is of signal %v by %s, and %v by %s is wanted; ask for readings in the journal's order",
-			want.Reading, had.Patch.Signal, channelName(had.Channel), want.Signal, channelName(channel))
+		return Sample{}, fmt.Errorf("measure: replay: reading %d is of signal %s by %s, and %s by %s is wanted; ask for readings in the journal's order",
+			want.Reading, signalText(had.Patch.Signal), channelName(had.Channel), signalText(want.Signal), channelName(channel))
 	}
 	if want.Repeat < 0 || want.Repeat >= len(had.Repeats) {
 		return Sample{}, fmt.Errorf("measure: replay: reading %d has %d integrations, and number %d is wanted; ask for no more than were taken", want.Reading, len(had.Repeats), want.Repeat+1)

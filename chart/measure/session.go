@@ -308,7 +308,7 @@ func plainText(s string) bool { return len(s) <= maxText && utf8.ValidString(s) 
 func checkSignal(c colorimetry.RGB) error {
 	for _, v := range [3]float64{c.R, c.G, c.B} {
 		if !(v >= 0 && v <= 1) {
-			return fmt.Errorf("signal %v; signals run from 0 to 1", c)
+			return fmt.Errorf("signal %s; signals run from 0 to 1", signalText(c))
 		}
 	}
 	return nil

@@ -120,7 +120,7 @@ func tableScale(t chart.Table, o TableOptions, bad func(int, string, string) err
 	var white, count float64
 	for _, r := range t.Rows {
 		if !r.XYZ.Finite() {
-			return 0, 0, bad(r.Line, fmt.Sprintf("X, Y, Z are %v", r.XYZ), "give numbers")
+			return 0, 0, bad(r.Line, fmt.Sprintf("X, Y, Z are %s", colourText(r.XYZ)), "give numbers")
 		}
 		if err := checkSignal(r.Signal); err != nil {
 			return 0, 0, bad(r.Line, err.Error(), "say what the largest signal is")

@@ -30,7 +30,7 @@ func NewTable(readings []Reading, info InstrumentInfo) (*Table, error) {
 			continue
 		}
 		if err := checkSignal(r.Patch.Signal); err != nil || !r.XYZ.Finite() {
-			return nil, fmt.Errorf("measure: table: reading %d (%s) of signal %v is %v; leave it out", r.Index, r.Patch.ID, r.Patch.Signal, r.XYZ)
+			return nil, fmt.Errorf("measure: table: reading %d (%s) of signal %s is %s; leave it out", r.Index, r.Patch.ID, signalText(r.Patch.Signal), colourText(r.XYZ))
 		}
 		t.samples[r.Patch.Signal] = append(t.samples[r.Patch.Signal], Sample{XYZ: r.XYZ, Spectrum: r.Spectrum})
 	}
@@ -51,7 +51,7 @@ func (t *Table) Measure(ctx context.Context, want Request) (Sample, error) {
 	}
 	list := t.samples[want.Signal]
 	if len(list) == 0 {
-		return Sample{}, fmt.Errorf("measure: table: signal %v is not among the %d that were read; ask for those alone", want.Signal, len(t.samples))
+		return Sample{}, fmt.Errorf("measure: table: signal %s is not among the %d that were read; ask for those alone", signalText(want.Signal), len(t.samples))
 	}
 	return list[max(want.Repeat, 0)%len(list)], nil
 }

@@ -18,7 +18,7 @@ type WarmUpOptions struct {
 	Patch     chart.Patch   // patch to watch; signal 0 = white, on self-luminous screens a grey of signal 0.75 to spare them
 	Luminance float64       // largest change in Period, share of the luminance; 0 = 0.005
 	UV        float64       // largest change of u'v' in Period; 0 = 0.0005
-	Period    time.Duration // 0 = 10 minutes; also the shortest stretch that a verdict rests on
+	Period    time.Duration // at least Interval; 0 = 10 minutes; also the shortest stretch that a verdict rests on
 	Interval  time.Duration // rest from one reading to the next; 0 = 30 s
 	Averages  int           // integrations to begin with, 1 to 1000; 0 = 4
 	Max       time.Duration // when to give up; 0 = 60 minutes
@@ -79,8 +79,8 @@ func (o WarmUpOptions) withDefaults(screen ScreenInfo) WarmUpOptions {
 }
 
 func (o WarmUpOptions) check() error {
-	if !(o.Luminance > 0 && o.UV > 0) || o.Period <= 0 || o.Interval <= 0 || o.Max < o.Period {
-		return fmt.Errorf("measure: warm-up with limits %g and %g, period %v, interval %v, at most %v; all must be above 0 and the longest time no shorter than the period",
+	if !(o.Luminance > 0 && o.UV > 0) || o.Period <= 0 || o.Interval <= 0 || o.Max < o.Period || o.Period < o.Interval {
+		return fmt.Errorf("measure: warm-up with limits %g and %g, period %v, interval %v, at most %v; all must be above 0, the period no shorter than the interval and the longest time no shorter than the period",
 			o.Luminance, o.UV, o.Period, o.Interval, o.Max)
 	}
 	return nil
@@ -117,7 +117,7 @@ func WarmUp(ctx context.Context, s *Session, o WarmUpOptions) (WarmUpResult, err
 		}
 		out.Readings = append(out.Readings, r)
 		if uv := r.XYZ.UV(); !(r.XYZ.Y > 0) || math.IsNaN(uv.U+uv.V) || math.IsInf(uv.U+uv.V, 0) {
-			return out, fmt.Errorf("measure: warm-up: signal %v reads %v; check that the display is on, shows the patch and has the instrument on it", o.Patch.Signal, r.XYZ)
+			return out, fmt.Errorf("measure: warm-up: signal %s reads %s; check that the display is on, shows the patch and has the instrument on it", signalText(o.Patch.Signal), colourText(r.XYZ))
 		}
 		n := len(out.Readings)
 		out.Took = r.Time.Sub(out.Readings[0].Time)
@@ -245,7 +245,7 @@ func (w *WarmUpResult) decision(o WarmUpOptions, confirm int) time.Duration {
 func (w *WarmUpResult) text(o WarmUpOptions) string {
 	wait := ""
 	if w.Decision > 0 {
-		wait = fmt.Sprintf("; a decision takes about %.0f minutes more", math.Ceil(w.Decision.Minutes()))
+		wait = fmt.Sprintf("; a decision takes about %s more", count(math.Ceil(w.Decision.Minutes()), "minute"))
 	}
 	if w.Window == 0 {
 		return "too early to tell a trend" + wait
@@ -253,8 +253,8 @@ func (w *WarmUpResult) text(o WarmUpOptions) string {
 	if !w.Stable && w.Decision == 0 {
 		wait = "; it still moves"
 	}
-	return fmt.Sprintf("in %.0f minutes luminance changes by %+.2f %% ± %.2f %%, white by %.5f ± %.5f in u'v'%s",
-		o.Period.Minutes(), 100*w.Luminance, 100*w.LuminanceHalf, w.UV, w.UVHalf, wait)
+	return fmt.Sprintf("in %s luminance changes by %+.2f %% ± %.2f %%, white by %.5f ± %.5f in u'v'%s",
+		span(o.Period), 100*w.Luminance, 100*w.LuminanceHalf, w.UV, w.UVHalf, wait)
 }
 
 func (w *WarmUpResult) reason(o WarmUpOptions) string {
@@ -262,5 +262,21 @@ func (w *WarmUpResult) reason(o WarmUpOptions) string {
 	if !w.Stable {
 		word = "not stable"
 	}
-	return fmt.Sprintf("%s after %.0f minutes: %s (limits %.2f %% and %.5f)", word, w.Took.Minutes(), w.text(o), 100*o.Luminance, o.UV)
+	return fmt.Sprintf("%s after %s: %s (limits %.2f %% and %.5f)", word, span(w.Took), w.text(o), 100*o.Luminance, o.UV)
+}
+
+// span tells a time in whole minutes, a short one in seconds.
+func span(d time.Duration) string {
+	if d < 2*time.Minute {
+		return count(math.Round(100*d.Seconds())/100, "second")
+	}
+	return count(math.Round(d.Minutes()), "minute")
+}
+
+// count tells a number of things.
+func count(n float64, of string) string {
+	if n == 1 {
+		return "1 " + of
+	}
+	return fmt.Sprintf("%g %ss", n, of)
 }
