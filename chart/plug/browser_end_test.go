@@ -72,6 +72,37 @@ func TestPageEnds(t *testing.T) {
 	}
 }
 
+// A page that was kept open goes on with a run that is begun again at the same
+// address.
+func TestPageKeptOpen(t *testing.T) {
+	again := plug.BrowserOptions{Random: strings.NewReader(strings.Repeat("x", 16))}
+	b := openBrowser(t, again)
+	c := tabOfChromium(t)
+	c.open(b.Address())
+	c.start()
+	for range 3 {
+		must(t, b.Show(short(t), colorimetry.Gray(0.2)))
+		must(t, b.CheckScreen(short(t)))
+	}
+	must(t, b.Close())
+	c.view("stopped")
+	again.Address = strings.SplitN(b.Address(), "/", 4)[2]
+	again.Random = strings.NewReader(strings.Repeat("x", 16))
+	b = openBrowser(t, again)
+	c.view("trouble") // it has left full screen
+	c.click("#mend")
+	c.view("run")
+	must(t, b.Show(short(t), colorimetry.Gray(1)))
+	if got, err := c.centre(); err != nil || got.R != 255 {
+		t.Errorf("after the new beginning %v, %v", got, err)
+	}
+	must(t, b.CheckScreen(short(t)))
+	c.eval("document.exitFullscreen()", nil)
+	if err := b.CheckScreen(short(t)); condition(err) != measure.PatchNotShown {
+		t.Errorf("full screen left after the new beginning: %v", err)
+	}
+}
+
 // Where pictures are looked at, the page says how to go on before the first and
 // not on it, asks for no size, and speaks of no readings; where they go by
 // themselves it says so.

@@ -48,8 +48,10 @@
 // in its address. One page shows; a second is told so. Show returns once two
 // frames have begun since the patch was painted; [Browser.CheckScreen] says
 // whether it stood there all the time, and names what came between. A page that
-// was closed, reloaded or cut off ends Show with what to do; the same address
-// goes on with the same patch.
+// was closed, reloaded or cut off ends Show with what to do, after it has waited
+// for a person; the same address goes on with the same patch. [Browser.Finish]
+// makes the page say that all is done, [Browser.Close] without it that the run
+// stopped.
 //
 // Browsers convert the colours of pages to the display profile that the system
 // gives them. [CheckRoute] measures whether this one does, before the first

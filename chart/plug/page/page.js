@@ -64,7 +64,7 @@ const remedies = {
 	full: "The page does not fill the screen. Click Go on.",
 	pinched: "The page is enlarged. Bring it back to its own size with two fingers.",
 	zoomed: "The page is zoomed. Set the browser’s zoom back to what it was, mostly 100 % (Ctrl and 0, on a Mac Cmd and 0).",
-	moved: "The page stands on another screen than at the start. Move it back to the display under test.",
+	moved: "The page stands on another screen than at the start, or the screen was set to another size. Move it back to the display under test, or set that back.",
 	outputs: "A screen was connected or taken away. Put the screens back as they were: the display must show its own desktop, no copy.",
 	profile: "The browser takes the display for another than at the start: its profile was changed. Set it back, or open this address in a browser started with --force-color-profile=srgb.",
 };
@@ -116,6 +116,7 @@ async function listen() {
 			if (answer.status === 410) {
 				page = "";
 				if (view) view.n = -1; // a program that was begun again counts anew
+				checked = 0;
 				continue;
 			}
 			if (!answer.ok) throw new Error(`status ${answer.status}`);
