@@ -124,7 +124,7 @@ func (a Aim) whiteWords() string {
 func (a Aim) matched() string {
 	when := a.MatchedWhen
 	if t, err := time.Parse(time.RFC3339, when); err == nil {
-		when = day(t)
+		when = t.UTC().Format("2 January 2006")
 	}
 	return fmt.Sprintf("matched by eye of %s, %s", a.MatchedBy, when)
 }

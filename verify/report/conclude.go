@@ -220,29 +220,36 @@ func (r *Report) concludeReadings() []string {
 			drift += fmt.Sprintf(" %s more lay off the others and did not count.", plural(d.LeftOut, "reading"))
 		}
 	}
-	a := r.ReadAgain
-	if a.Count == 0 {
-		return []string{drift, "No patch was read again."}
+	again := "No patch was read again."
+	if a := r.ReadAgain; a.Count > 0 {
+		var came []string
+		for _, outcome := range [...]string{unsettled, replaced, confirmed} {
+			if s := a.tell(outcome); s != "" {
+				came = append(came, s)
+			}
+		}
+		again = fmt.Sprintf("%s read again: %s.", plural(a.Count, "patch"), strings.Join(came, ", "))
 	}
-	return []string{drift, fmt.Sprintf("%s read again: %s, %s, %s.", plural(a.Count, "patch"), a.tell(unsettled), a.tell(replaced), a.tell(confirmed))}
+	return []string{drift, again}
 }
 
 // named is how many patches are named in a sentence; of more, report.json has
 // the names.
 const named = 6
 
-// tell counts the patches of an outcome, and names them where they are few.
+// tell counts the patches of an outcome, and names them where they are few; ""
+// where there are none.
 func (a *ReadAgain) tell(outcome string) string {
 	var names []string
 	for _, p := range a.Patches {
 		if p.Outcome == outcome {
-			names = append(names, p.ID+" of "+p.Stage)
+			names = append(names, p.ID)
 		}
 	}
 	s := fmt.Sprintf("%d %s", len(names), outcome)
 	switch n := len(names); {
 	case n == 0:
-		return "none " + outcome
+		return ""
 	case n > named:
 		return s + " (named in report.json)"
 	}

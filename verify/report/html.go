@@ -33,6 +33,9 @@ type page struct {
 // row is one line of "asked for and reached".
 type row struct{ Name, Asked, Reached, Off, Noise string }
 
+// cell is a cell of a table that narrow screens stack, and what its column is of.
+type cell struct{ Of, Text string }
+
 // accuracyRow is one Accuracy as a line of figures.
 type accuracyRow struct {
 	Name string
@@ -45,6 +48,7 @@ type accuracyRow struct {
 func WriteHTML(w io.Writer, r *Report) error {
 	t, err := template.New("page").Funcs(template.FuncMap{
 		"fix": figure, "day": day, "half": fill, "inc": func(i int) int { return i + 1 }, "known": known, "percent": func(v float64) string { return figure(100*v, 1) + " %" },
+		"of":     func(column, text string) cell { return cell{column, text} },
 		"signed": func(share float64) string { return signed(share, 1) },
 	}).Parse(pageSource)
 	if err != nil {
@@ -116,12 +120,12 @@ func (r *Report) rows() []row {
 	light := row{"luminance", "as the display gives it", figure(r.LuminanceCdM2, 1) + " cd/m²", "–", noise("± %.2f cd/m²", r.LuminanceSpreadCdM2)}
 	if asked := r.Aim.asked(); asked > 0 {
 		light.Asked, light.Off = figure(asked, 1)+" cd/m²", figure(r.LuminanceCdM2-asked, 1)+" cd/m²"
+		if p := r.Aim.Paper; p != nil {
+			light.Asked += " (" + p.words() + ")"
+		}
 		if r.Aim.AskedCdM2 > 0 && r.Aim.AskedCdM2 != r.Aim.LuminanceCdM2 {
 			light.Asked += fmt.Sprintf(", then %s as the controls reached it", figure(r.Aim.LuminanceCdM2, 1))
 		}
-	}
-	if p := r.Aim.Paper; p != nil {
-		light.Asked += ", that of " + p.words()
 	}
 	contrast := "no light that could be read"
 	switch {

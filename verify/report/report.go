@@ -286,7 +286,8 @@ type Drift struct {
 	// Corrected says that the chart's readings were corrected for it. Readings of
 	// the proof never are: they say what the display showed.
 	Corrected bool `json:"corrected"`
-	// LuminanceShare, signed, and DeltaUV, in u'v', are its largest change; 0
+	// LuminanceShare, signed, and DeltaUV, in u'v', are the largest change of the
+	// first patch that shows it, from the state that readings are brought to; 0
 	// where none goes beyond the noise.
 	LuminanceShare float64 `json:"luminance_share"`
 	DeltaUV        float64 `json:"delta_uv"`

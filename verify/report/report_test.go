@@ -161,7 +161,9 @@ const hostile = `"><script>alert(1)</script><a href=x>'` + "\x1b[31m\u202e\x00"
 // TestHostileNames: names come from strangers and are only ever text.
 func TestHostileNames(t *testing.T) {
 	r := sample(t)
-	for _, s := range []*string{&r.Display.Name, &r.Display.Mode, &r.Instrument.Name, &r.Instrument.Serial, &r.Instrument.Correction, &r.Aim.Name, &r.Aim.WhiteName,
+	r.Aim.Changed, r.Aim.Paper = []string{""}, &report.Paper{}
+	r.ReadAgain = &report.ReadAgain{Count: 1, Patches: []report.AgainOfPatch{{Outcome: "replaced"}}}
+	for _, s := range []*string{&r.Aim.MatchedBy, &r.Aim.MatchedWhen, &r.Aim.Start, &r.Aim.Document, &r.Aim.Changed[0], &r.Aim.Ambient.Source, &r.ReadAgain.Patches[0].ID, &r.Display.Name, &r.Display.Mode, &r.Instrument.Name, &r.Instrument.Serial, &r.Instrument.Correction, &r.Aim.Name, &r.Aim.WhiteName,
 		&r.Aim.Tone, &r.Aim.Black, &r.FloorCause, &r.Model.Name, &r.Model.Reason, &r.Profile, &r.Scenario, &r.Run.ID, &r.Curves.Digest, &r.WarmUp.Sentence,
 		&r.Warnings[0], &r.Files[0], &r.Controls.Sentences[0], &r.Stages[0].Name, &r.History.Look.Reason, &r.Checklist[0].Text, &r.ProfileAccuracy.Relative.Patches[0].ID,
 		&r.ProfileAccuracy.Relative.White, &r.AimAccuracy.After.Patches[0].ID, &r.Model.Candidates[0].Name} {

@@ -45,15 +45,16 @@ func WriteText(w io.Writer, r *Report) error {
 	return err
 }
 
-// brief is a line or two of the last screen's head: a name, and what there is
+// brief is a line or a few of the last screen's head: a name, and what there is
 // to say of it.
 func brief(name string, says []string) []string {
 	if len(says) == 0 {
 		return nil
 	}
 	lines := wrap("", printable(name+strings.Join(says, " ")))
-	if len(lines) > 2 {
-		lines = append(lines[:1], cut(lines[1], maxColumns-2)+" …")
+	if len(lines) > maxBullet {
+		lines = lines[:maxBullet]
+		lines[maxBullet-1] = cut(lines[maxBullet-1]+" …", maxColumns)
 	}
 	return lines
 }
