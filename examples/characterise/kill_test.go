@@ -195,9 +195,14 @@ func TestFaultKilledReplacement(t *testing.T) {
 			must(t, dir, "-out", "o", "-history", "other.jsonl", "-readings", filepath.Join(want.dir, "o", "readings.csv"))
 			earlier := files(t, dir)
 			stop(t, dir, at, os.Kill, short("-force")...)
-			must(t, dir, short("-resume")...)
-			if files(t, dir)["o/"+report.LastFile] == earlier["o/"+report.LastFile] {
+			if o := outcomeOf(t, dir, short("-resume")...); o.code == cli.BadInput {
+				refused(t, o, "made with other options") // the earlier result stands
+				if files(t, dir)["o/"+report.LastFile] != earlier["o/"+report.LastFile] {
+					t.Error("the earlier result was changed and does not go on")
+				}
 				must(t, dir, short("-force")...)
+			} else if o.code != cli.Done {
+				t.Fatalf("resumed: status %d\n%s", o.code, o.errors)
 			}
 			for _, name := range []string{"other.jsonl", "other.jsonl.lock"} {
 				if err := os.Remove(filepath.Join(dir, name)); err != nil {
