@@ -338,8 +338,9 @@ func (b *Browser) Close() error {
 	return err
 }
 
-// goodbye is how long the end waits for pages to hear of it.
-const goodbye = 500 * time.Millisecond
+// goodbye is how long the end waits for pages to hear of it: a page on a busy
+// machine takes its time to ask again.
+const goodbye = 2 * time.Second
 
 // Finish makes the page say that all is done, and text, such as what was found
 // and what to do now, in place of patches. Nothing is shown after it. A run that

@@ -262,7 +262,10 @@ function checklist() {
 		item.append(bar, said);
 		return item;
 	}));
-	$("size").textContent = view.perCM > 0 ? `One centimetre is ${view.perCM.toFixed(1)} pixels.` : "";
+	// Said once: what was refused meanwhile stands there longer than a moment.
+	const told = $("size"), per = String(view.perCM);
+	if (told.dataset.per !== per) told.textContent = view.perCM > 0 ? `One centimetre is ${view.perCM.toFixed(1)} pixels.` : "";
+	told.dataset.per = per;
 }
 
 // ---- what a person does
@@ -287,6 +290,7 @@ function leaveFull() {
 
 function sized(perCM) {
 	view.perCM = perCM;
+	delete $("size").dataset.per;
 	tell("size", { perCM });
 	if (mode() === "start") checklist();
 }
