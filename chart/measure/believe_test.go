@@ -130,6 +130,7 @@ func TestInspectAsksForTheUnit(t *testing.T) {
 		{"all × 1000", func(_ measure.Request, c colorimetry.XYZ) colorimetry.XYZ { return c.Scale(1000) }, measure.InspectOptions{Known: known}, measure.ReadingDoubtful, true},
 		{"all × 1000, first", func(_ measure.Request, c colorimetry.XYZ) colorimetry.XYZ { return c.Scale(1000) }, measure.InspectOptions{}, measure.ReadingDoubtful, true},
 		{"all × 30, first", func(_ measure.Request, c colorimetry.XYZ) colorimetry.XYZ { return c.Scale(30) }, measure.InspectOptions{}, "", false},
+		{"all × -1", func(_ measure.Request, c colorimetry.XYZ) colorimetry.XYZ { return c.Scale(-1) }, measure.InspectOptions{}, measure.ReadingDoubtful, true},
 		{"all × 4", func(_ measure.Request, c colorimetry.XYZ) colorimetry.XYZ { return c.Scale(4) }, measure.InspectOptions{Known: known}, measure.SelfAdjusting, true},
 		{"all × 1.3", func(_ measure.Request, c colorimetry.XYZ) colorimetry.XYZ { return c.Scale(1.3) }, measure.InspectOptions{Known: known}, measure.SelfAdjusting, false},
 		{"first, that is as it should be", func(_ measure.Request, c colorimetry.XYZ) colorimetry.XYZ { return c.Scale(1000) }, measure.InspectOptions{Ignore: []measure.Condition{measure.ReadingDoubtful}}, "", false},

@@ -100,6 +100,9 @@ func spread(look []Reading) (low, high float64) {
 
 func (j *judge) dark(look []Reading) *ConditionError {
 	low, high := spread(look)
+	if low < -darkCdM2 && high < sureTimes*deviation(look[0]) {
+		return doubt(fmt.Sprintf("patches read from %.3g to %.3g cd/m², below no light at all", low, high))
+	}
 	evidence := fmt.Sprintf("of all patches the brightest reads %.3g cd/m²", high)
 	dark := high < darkCdM2 || high < dimCdM2 && high-low < sameLight*high+sureTimes*deviation(look[0])
 	if w, ok := j.known[whiteSignal]; ok {
