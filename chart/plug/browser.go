@@ -306,7 +306,7 @@ func (b *Browser) wake() {
 
 // What the page says where Close comes before Finish.
 const (
-	stoppedRun     = "The run stopped before its end. The program that runs it says why and how to go on; keep this page open, or open the new address."
+	stoppedRun     = "The run stopped before its end. The program that runs it says why and how to go on, at a new address."
 	stoppedLooking = "The program that shows the pictures stopped before their end, and says why. Begin it again, and open the new address."
 )
 

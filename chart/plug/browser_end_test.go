@@ -34,7 +34,7 @@ func TestPageEnds(t *testing.T) {
 		finish     string
 	}{
 		{"finished", "Finished\nThe profile was made.", false, "The profile was made."},
-		{"stopped", "Stopped\nThe run stopped before its end. The program that runs it says why and how to go on; keep this page open, or open the new address.", false, ""},
+		{"stopped", "Stopped\nThe run stopped before its end. The program that runs it says why and how to go on, at a new address.", false, ""},
 		{"stopped", "Stopped\nThe program that shows the pictures stopped", true, ""},
 	} {
 		b := openBrowser(t, plug.BrowserOptions{Looking: f.looking, Screen: measure.ScreenInfo{Name: "d"}})
