@@ -7,6 +7,8 @@ import (
 	"example.org/primaries/colorimetry"
 )
 
+// The limits are this project's own, and the figures of standards beside them
+// from memory.
 const (
 	brightestCdM2 = 20_000 // no display is brighter: PQ ends at 10,000 (SMPTE ST 2084)
 	faintPrimary  = 0.004  // of white: the blue of BT.2020 has 0.06, less beside a white sub-pixel

@@ -9,6 +9,8 @@ import (
 	"example.org/primaries/colorimetry/tone"
 )
 
+// The limits are this project's own: mishaps of chart/simulate lie beyond them,
+// drift and noise within.
 const (
 	darkCdM2    = 0.5  // no white is darker
 	dimCdM2     = 2.0  // what does not follow the patches and is darker is no picture

@@ -9,7 +9,8 @@ const (
 	// Luminance from which on chance does not carry a light out of the locus.
 	surelyLit = 1 // cd/m²
 	// Luminance that no display is known to reach: the perceptual quantiser's
-	// codes end at 10,000 cd/m² (SMPTE ST 2084), and this is twice that.
+	// codes end at 10,000 cd/m² (SMPTE ST 2084, from memory), and this is
+	// twice that.
 	beyondDisplays = 20000 // cd/m²
 )
 
