@@ -115,6 +115,9 @@ func whiteChart(r *Report) *plot {
 	if judged {
 		span = larger(span, 1.5*limit.Limit.Value)
 	}
+	if s := r.White.SpreadUV; s > 0 {
+		span = larger(span, 1.1*(aim.Distance(white)+radius95*s))
+	}
 	found, has := r.at("white", AsFound)
 	has = has && r.Run.Adjusted // else it is the reading itself
 	if d := aim.Distance(found); has && d < 0.02 {

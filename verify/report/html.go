@@ -124,7 +124,11 @@ func (r *Report) rows() []row {
 			light.Asked += " (" + p.words() + ")"
 		}
 		if r.Aim.AskedCdM2 > 0 && r.Aim.AskedCdM2 != r.Aim.LuminanceCdM2 {
-			light.Asked += fmt.Sprintf(", then %s as the controls reached it", figure(r.Aim.LuminanceCdM2, 1))
+			who := "the display can have it"
+			if r.Controls != nil {
+				who = "the controls reached it"
+			}
+			light.Asked += fmt.Sprintf(", then %s as %s", figure(r.Aim.LuminanceCdM2, 1), who)
 		}
 	}
 	contrast := "no light that could be read"

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"math/rand/v2"
@@ -415,5 +416,33 @@ func TestGreys(t *testing.T) {
 	p := report.PrimariesOf(report.AsFound, before)
 	if len(p) != 2 || p[0].Name != "red" || p[1].Name != "white" {
 		t.Errorf("%+v", p)
+	}
+}
+
+// However unsure the white is, the tint that says so stays within its frame.
+func TestUnsureWhiteStaysInItsFrame(t *testing.T) {
+	r := sample(t)
+	for _, spread := range []float64{0.0002, 0.0027, 0.02} {
+		r.White.SpreadUV = spread
+		_, chart, ok := strings.Cut(html(t, r), "White beside the aim, enlarged")
+		chart, _, end := strings.Cut(chart, "</svg>")
+		if !ok || !end {
+			t.Fatal("there is no chart of the white")
+		}
+		m := regexp.MustCompile(`d="M([0-9.-]+) ([0-9.-]+)a([0-9.-]+) [^"]*" class="band"|class="band" d="M([0-9.-]+) ([0-9.-]+)a([0-9.-]+) `).FindStringSubmatch(chart)
+		if m == nil {
+			t.Fatalf("spread %g: no tint around the reading", spread)
+		}
+		var left, radius float64
+		if _, err := fmt.Sscan(m[1]+m[4], &left); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := fmt.Sscan(m[3]+m[6], &radius); err != nil {
+			t.Fatal(err)
+		}
+		// The frame is 357 pixels wide and begins at 62.
+		if left < 62 || left+2*radius > 62+357 {
+			t.Errorf("spread %g: the tint runs from %.0f to %.0f", spread, left, left+2*radius)
+		}
 	}
 }
