@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -89,15 +90,7 @@ func brightestFirst(set Set, rng *rand.Rand) Set {
 		list[i] = weighed{p, display.lab(p.Signal).L}
 	}
 	rng.Shuffle(len(list), func(i, j int) { list[i], list[j] = list[j], list[i] })
-	slices.SortStableFunc(list, func(a, b weighed) int {
-		switch {
-		case a.lightness > b.lightness:
-			return -1
-		case a.lightness < b.lightness:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(list, func(a, b weighed) int { return cmp.Compare(b.lightness, a.lightness) })
 	out := make(Set, len(list))
 	for i, w := range list {
 		out[i] = w.Patch

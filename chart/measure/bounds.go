@@ -8,15 +8,15 @@ import (
 	"example.org/primaries/colorimetry"
 )
 
-// maxLight bounds each component of what an instrument may report, in cd/m²:
+// MaxLight bounds each component of what an instrument may report, in cd/m²:
 // the sun's disc has 1.6e9 (from memory). It is far above any display, and keeps
 // everything that is made of readings finite.
-const maxLight = 1e10
+const MaxLight = 1e10
 
 // checkLight says why c is no light that an instrument can have seen.
 func checkLight(c colorimetry.XYZ) error {
 	for _, v := range vector(c) {
-		if !(math.Abs(v) <= maxLight) {
+		if !(math.Abs(v) <= MaxLight) {
 			return fmt.Errorf("%s, which is no light: check that it is connected and calibrated, and reports cd/m²", colourText(c))
 		}
 	}

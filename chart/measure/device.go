@@ -10,14 +10,15 @@ import (
 	"example.org/primaries/colorimetry/tone"
 )
 
+// Dwell is how long every patch stays at the least. Three flashes in a second
+// are the most that is allowed (WCAG 2.3.1, ITU-R BT.1702); a flash is a pair of
+// opposed changes. With no more than three changes in any second, a session
+// keeps to half of that, and so must whoever shows patches without one.
+const Dwell = 350 * time.Millisecond
+
 const (
 	defaultSettle  = 400 * time.Millisecond
 	defaultTimeout = 2 * time.Minute
-	// dwell is how long every patch stays at the least. Three flashes in a
-	// second are the most that is allowed (WCAG 2.3.1, ITU-R BT.1702); a flash
-	// is a pair of opposed changes. With no more than three changes in any
-	// second, a session keeps to half of that.
-	dwell = 350 * time.Millisecond
 	// grace is the moment that a device gets to end a call when it is told to:
 	// too short to be noticed by whoever interrupts.
 	grace = 100 * time.Millisecond
@@ -57,13 +58,13 @@ func (s *Session) show(ctx context.Context, signal colorimetry.RGB, settle time.
 	s.dwelt = false
 	limit := s.setup.Timeout
 	if limit > 0 {
-		limit += dwell
+		limit += Dwell
 	}
 	_, err := guarded(ctx, s, limit, func(ctx context.Context) (struct{}, error) {
 		if !rested {
 			// What stands there, from before the session or from a call that
 			// was cut short, may not have stood long enough yet.
-			if err := s.setup.Clock.Sleep(ctx, dwell); err != nil {
+			if err := s.setup.Clock.Sleep(ctx, Dwell); err != nil {
 				return struct{}{}, err
 			}
 		}
@@ -72,7 +73,7 @@ func (s *Session) show(ctx context.Context, signal colorimetry.RGB, settle time.
 	if err := device(ctx, "screen", fmt.Sprintf("showing signal %s", signalText(signal)), err); err != nil {
 		return err
 	}
-	if err := s.setup.Clock.Sleep(ctx, max(settle, dwell)); err != nil {
+	if err := s.setup.Clock.Sleep(ctx, max(settle, Dwell)); err != nil {
 		return err
 	}
 	s.dwelt = true

@@ -407,7 +407,7 @@ func TestFlashLaw(t *testing.T) {
 			t.Fatalf("four changes within %v", at[i].Sub(at[i-3]))
 		}
 	}
-	if first := at[0].Sub(r.display.start); first < dwell {
+	if first := at[0].Sub(r.display.start); first < Dwell {
 		t.Errorf("the first patch came %v after what stood there before", first)
 	}
 }

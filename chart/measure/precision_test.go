@@ -120,7 +120,7 @@ func TestSettleOfARequest(t *testing.T) {
 	r := newRig()
 	s := r.open(t)
 	readings(t, s, 1)
-	for _, c := range []struct{ ask, want time.Duration }{{5 * time.Second, 5 * time.Second}, {time.Millisecond, dwell}} {
+	for _, c := range []struct{ ask, want time.Duration }{{5 * time.Second, 5 * time.Second}, {time.Millisecond, Dwell}} {
 		ask := grey(0.5)
 		ask.Settle = c.ask
 		before := r.display.clock.now

@@ -36,7 +36,7 @@ func (m Settling) time(step float64) time.Duration {
 	} else {
 		ms = float64(half) + (2*step-1)*float64(full-half)
 	}
-	return max(time.Duration(ms)*time.Millisecond, dwell)
+	return max(time.Duration(ms)*time.Millisecond, Dwell)
 }
 
 // SettlingOptions say how settling is measured. The zero value is the default.
@@ -81,8 +81,8 @@ func MeasureSettling(ctx context.Context, s *Session, o SettlingOptions) (Settli
 	if o.Longest == 0 {
 		o.Longest = 6 * time.Second
 	}
-	if !(o.Share > 0 && o.Black > 0 && o.Share < 1 && o.Black < 1) || o.Times < 1 || o.Times > 100 || o.Longest < 2*dwell || o.Longest > settlingMostMS*time.Millisecond {
-		return Settling{}, fmt.Errorf("measure: settling to %g and %g of the light, %d times, at most %v; shares from 0 to 1, 1 to 100 times and %v to a minute are possible", o.Share, o.Black, o.Times, o.Longest, 2*dwell)
+	if !(o.Share > 0 && o.Black > 0 && o.Share < 1 && o.Black < 1) || o.Times < 1 || o.Times > 100 || o.Longest < 2*Dwell || o.Longest > settlingMostMS*time.Millisecond {
+		return Settling{}, fmt.Errorf("measure: settling to %g and %g of the light, %d times, at most %v; shares from 0 to 1, 1 to 100 times and %v to a minute are possible", o.Share, o.Black, o.Times, o.Longest, 2*Dwell)
 	}
 	var ms [4]int
 	white := 0.0
@@ -131,7 +131,7 @@ func residuesOf(ctx context.Context, s *Session, o SettlingOptions, from, to flo
 			} else {
 				out = append(out, residue{wait.Seconds(), r.XYZ.Y, r.Covariance[1][1]})
 			}
-			wait = max((wait / 2).Truncate(time.Millisecond), dwell)
+			wait = max((wait / 2).Truncate(time.Millisecond), Dwell)
 		}
 	}
 	last = settled / count
@@ -145,7 +145,7 @@ func residuesOf(ctx context.Context, s *Session, o SettlingOptions, from, to flo
 // waitFor returns the ms after which an exponential through the residues is down
 // to a limit: the one whose decay leaves least of them unexplained.
 func waitFor(residues []residue, limit float64, longest time.Duration) int {
-	best, wait := math.Inf(1), dwell.Seconds()
+	best, wait := math.Inf(1), Dwell.Seconds()
 	for decay := 0.02; decay < longest.Seconds(); decay *= 1.1 {
 		var top, bottom, rest float64
 		for _, r := range residues {
@@ -159,13 +159,13 @@ func waitFor(residues []residue, limit float64, longest time.Duration) int {
 			rest += d * d / r.variance
 		}
 		if rest < best {
-			best, wait = rest, dwell.Seconds()
+			best, wait = rest, Dwell.Seconds()
 			if size = math.Abs(size); size*math.Sqrt(bottom) > settlingSure && size > limit {
 				wait = decay * math.Log(size/limit)
 			}
 		}
 	}
-	return int(math.Ceil(1000 * math.Min(math.Max(wait, dwell.Seconds()), longest.Seconds())))
+	return int(math.Ceil(1000 * math.Min(math.Max(wait, Dwell.Seconds()), longest.Seconds())))
 }
 
 // SetSettling makes the session wait as m says before each reading, in place of

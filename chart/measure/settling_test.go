@@ -113,7 +113,7 @@ func TestSetSettling(t *testing.T) {
 	if down := s.settleTime(colorimetry.RGB{}); down != 3*time.Second || (half-time.Second).Abs() > 10*time.Millisecond {
 		t.Errorf("down by half %v, to black %v", half, down)
 	}
-	if same := s.settleTime(colorimetry.Gray(1)); same != dwell {
+	if same := s.settleTime(colorimetry.Gray(1)); same != Dwell {
 		t.Errorf("no step needs %v", same)
 	}
 	s.SetSettling(Settling{})

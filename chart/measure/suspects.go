@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -76,15 +77,7 @@ func (f *field) suspects() []Suspect {
 			list = append(list, Suspect{At: i, Distance: math.Sqrt(d), Expected: f.lights.Apply(colour(expected))})
 		}
 	}
-	slices.SortStableFunc(list, func(a, b Suspect) int {
-		switch {
-		case a.Distance > b.Distance:
-			return -1
-		case a.Distance < b.Distance:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(list, func(a, b Suspect) int { return cmp.Compare(b.Distance, a.Distance) })
 	return list
 }
 

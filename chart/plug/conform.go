@@ -311,7 +311,7 @@ func (c *probe) wait(d time.Duration) error {
 // show shows a patch, no sooner than the flash limit allows, and lets it settle.
 func (c *probe) show(signal colorimetry.RGB) error {
 	if !c.offer.clock {
-		if err := c.wait(dwell - time.Since(c.shown)); err != nil {
+		if err := c.wait(measure.Dwell - time.Since(c.shown)); err != nil {
 			return err
 		}
 	}
@@ -319,5 +319,5 @@ func (c *probe) show(signal colorimetry.RGB) error {
 		return err
 	}
 	c.shown = time.Now()
-	return c.wait(max(dwell, time.Duration(c.offer.screen.SettleMS)*time.Millisecond))
+	return c.wait(max(measure.Dwell, time.Duration(c.offer.screen.SettleMS)*time.Millisecond))
 }

@@ -31,8 +31,6 @@ type Options struct {
 	Say func(sentence string)
 }
 
-const dwell = 350 * time.Millisecond // between changes of what is seen: the flash limit of package measure
-
 func (o Options) withDefaults() Options {
 	o.StartTimeout = cmp.Or(o.StartTimeout, 30*time.Second)
 	o.Timeout = cmp.Or(o.Timeout, 20*time.Second)

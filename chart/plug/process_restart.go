@@ -103,7 +103,7 @@ func (p *Process) ready(ctx context.Context) error {
 func (p *Process) rest(ctx context.Context, d time.Duration) error {
 	d = min(d, time.Minute)
 	if s := p.offer.screen; s != nil && !s.Simulated {
-		d = max(d, dwell) // what is seen will change
+		d = max(d, measure.Dwell) // what is seen will change
 	}
 	t := time.NewTimer(d)
 	defer t.Stop()

@@ -21,7 +21,6 @@ const (
 	maxSays     = 1000    // sentences for people within one message
 	maxControls = 100
 	maxStep     = 1 << 20 // of a control, either way
-	maxLight    = 1e10    // cd/m²: the sun's disc has 1.6e9 (from memory)
 	longestTake = time.Hour
 )
 

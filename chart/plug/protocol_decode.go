@@ -248,7 +248,7 @@ func light(v []float64) (colorimetry.XYZ, error) {
 		return colorimetry.XYZ{}, fmt.Errorf(`"xyz" has %d numbers, not 3`, len(v))
 	}
 	for _, x := range v {
-		if !(math.Abs(x) <= maxLight) {
+		if !(math.Abs(x) <= measure.MaxLight) {
 			return colorimetry.XYZ{}, fmt.Errorf(`"xyz" has %g, which no display gives; the unit is cd/m²`, x)
 		}
 	}

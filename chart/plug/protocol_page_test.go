@@ -8,6 +8,8 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+
+	"example.org/primaries/chart/measure"
 )
 
 // page returns the protocol's page and what its fenced blocks of a kind hold.
@@ -117,7 +119,7 @@ func TestPageIsWhole(t *testing.T) {
 		fmt.Sprintf("certificate | %d bytes", maxName), fmt.Sprintf("cut after %s bytes", thousands(maxText)),
 		fmt.Sprintf("| sentences within one message | %s |", thousands(maxSays)),
 		fmt.Sprintf("| controls | %d, steps within ±%s |", maxControls, thousands(maxStep)),
-		fmt.Sprintf("within ±%s |", thousands(maxLight)),
+		fmt.Sprintf("within ±%s |", thousands(measure.MaxLight)),
 		fmt.Sprintf("the start of the program | %.0f s |", o.StartTimeout.Seconds()),
 		fmt.Sprintf("| `measure` | %.0f s |", o.MeasureTimeout.Seconds()),
 		fmt.Sprintf("`set` | %.0f min |", o.PersonTimeout.Minutes()),

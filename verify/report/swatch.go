@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -27,15 +28,7 @@ const maxSwatches = 8
 // swatches returns the patches that missed most, the worst first.
 func swatches(a verify.Accuracy, wantWord string) []swatch {
 	worst := slices.Clone(a.Patches)
-	slices.SortStableFunc(worst, func(x, y verify.Error) int {
-		switch {
-		case x.DeltaE2000 > y.DeltaE2000:
-			return -1
-		case x.DeltaE2000 < y.DeltaE2000:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(worst, func(x, y verify.Error) int { return cmp.Compare(y.DeltaE2000, x.DeltaE2000) })
 	var out []swatch
 	for _, e := range worst[:min(maxSwatches, len(worst))] {
 		signal := fmt.Sprintf("%.1f, %.1f, %.1f %%", 100*e.Signal.R, 100*e.Signal.G, 100*e.Signal.B)
