@@ -71,7 +71,7 @@ func Additive(readings []measure.Reading, o Options) (*AdditiveModel, error) {
 	start, err := fitPower(obs, nil)
 	if err == nil {
 		var m *AdditiveModel
-		if m, err = fitAdditive(obs, start, nil); err == nil {
+		if m, err = fitAdditive(obs, start); err == nil {
 			return m, nil
 		}
 	}
@@ -84,13 +84,32 @@ type sampled struct {
 	basis [3]basis
 }
 
-// fitAdditive fits the additive model, beginning with a power model. Where
-// zones is given it holds the smoothing weights; otherwise they are found.
-func fitAdditive(obs []observation, start *PowerModel, zones []float64) (*AdditiveModel, error) {
+// fitAdditive fits the additive model, beginning with a power model.
+func fitAdditive(obs []observation, start *PowerModel) (*AdditiveModel, error) {
 	m := &AdditiveModel{}
-	places := make([]sampled, len(obs))
 	for c := range 3 {
 		m.shapes[c] = shape{start.curves[c]}
+	}
+	p := m.problem(obs)
+	copy(p.theta, start.theta[:atCurves])
+	return m.fit(p, nil)
+}
+
+// again fits the model to other readings of the same display, as smooth as it
+// is.
+func (m *AdditiveModel) again(obs []observation) (*AdditiveModel, error) {
+	n := &AdditiveModel{shapes: m.shapes}
+	p := n.problem(obs)
+	for i, v := range m.theta {
+		p.theta[i] = math.Min(math.Max(v, p.lower[i]), p.upper[i])
+	}
+	return n.fit(p, m.zones)
+}
+
+// problem returns the problem of a model whose shapes are set, not begun.
+func (m *AdditiveModel) problem(obs []observation) *problem {
+	places := make([]sampled, len(obs))
+	for c := range 3 {
 		for i := range obs {
 			places[i].light[c], places[i].basis[c] = m.shapes[c].sample(obs[i].signal[c])
 		}
@@ -100,7 +119,12 @@ func fitAdditive(obs []observation, start *PowerModel, zones []float64) (*Additi
 		return predictAdditive(theta, &places[i], g)
 	}
 	p.boundBlack()
-	copy(p.theta, start.theta[:atCurves])
+	return p
+}
+
+// fit solves the problem. Where zones is given it holds the smoothing weights;
+// otherwise they are found.
+func (m *AdditiveModel) fit(p *problem, zones []float64) (*AdditiveModel, error) {
 	s := newSmoother(m.shapes, zones)
 	s.apply(p)
 	if err := s.run(p, zones == nil); err != nil {

@@ -173,9 +173,11 @@ func TestCovarianceCoverage(t *testing.T) {
 		t.Logf("%s: %.1f %% of components, %.1f %% jointly, of %.0f", c.name, 100*inside/count, 100*jointly/count, count)
 		// All signals of a seed share its errors, so that 8 seeds scatter by
 		// several percent; and the knots miss the corner of the bent tone by a
-		// bias that no covariance knows. Hence the wide limits.
+		// bias that no covariance knows. Hence the wide limits below. Above, a
+		// display without black and with pure powers has none of the wiggles
+		// that the smoothing allows for.
 		for _, p := range []float64{inside / count, jointly / count} {
-			if p < 0.88 || p > 0.998 {
+			if p < 0.88 || p > 0.9995 {
 				t.Errorf("%s: %.1f %% lie within the 95 %% limits", c.name, 100*p)
 			}
 		}

@@ -4,47 +4,29 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/difference"
-
-	"gonum.org/v1/gonum/stat"
 )
 
 // defaultFolds is the number of parts that Best holds back in turn.
 const defaultFolds = 8
 
-// kind is one kind of model: its name and how it is fitted to observations, of
-// which power is the gain-offset-gamma model, where other kinds may begin.
-type kind struct {
-	name string
-	fit  func(obs []observation, power *PowerModel) (Model, error)
-}
-
-// kinds are all kinds, simpler ones first. What a kind found out about the whole
-// that need not be found out anew for each part is in zones.
-func kinds(zones *[]float64) []kind {
-	return []kind{
-		{GainOffsetGammaName, func(_ []observation, power *PowerModel) (Model, error) { return power, nil }},
-		{AdditiveName, func(obs []observation, power *PowerModel) (Model, error) {
-			m, err := fitAdditive(obs, power, *zones)
-			if err != nil {
-				return nil, err
-			}
-			*zones = m.zones
-			return m, nil
-		}},
-	}
-}
-
 // candidate is one kind of model while it is judged.
 type candidate struct {
-	kind
+	name   string
 	model  Model
 	err    error
-	misses []float64 // CIEDE2000 of each reading that was held back, in order
-	noises []float64 // its distance in standard deviations of the reading
+	judged []judgement // of each reading that was held back, in order
+}
+
+// judgement is how a model that did not see a reading predicts it.
+type judgement struct {
+	miss  float64 // CIEDE2000
+	noise float64 // its expected square from the reading's noise alone
+	sigma float64 // distance in standard deviations of the reading
 }
 
 // Best fits every kind of model to absolute readings and returns the one that
@@ -54,26 +36,21 @@ type candidate struct {
 // into o.Folds parts, equal signals into the same part, and each part is
 // predicted by a model of the others. Signals at a corner of the cube always
 // stay with the fit, since without them it would have to guess beyond what it
-// saw. The kind with the smallest mean difference wins, except that a simpler
-// one is taken where it is worse by no more than one standard error of the
-// paired differences, both in CIEDE2000 and in standard deviations of the
-// readings: a bend in the dark hides among differences that are mostly noise of
-// bright patches, but not among distances that know how little noise the dark
-// ones have.
+// saw. The kind with the smallest mean difference wins, except that the simplest
+// one is taken which is worse by no more than one standard error of the paired
+// differences (or by next to nothing), both in CIEDE2000 and in standard
+// deviations of the readings: a bend in the dark hides among differences that
+// are mostly noise of bright patches, but not among distances that know how
+// little noise the dark ones have. In paired differences the readings' noise
+// cancels.
 //
-// The error says which reading is unusable, or that no kind could be fitted.
-// Equal input gives equal output.
+// At most 3000 readings can be used. The error says which reading is unusable,
+// or that no kind could be fitted. Equal input gives equal output.
 func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 	if o.Folds < 0 || o.Folds == 1 {
 		return nil, Evidence{}, fmt.Errorf("fit: %d folds; two or more are needed, 0 takes %d", o.Folds, defaultFolds)
 	}
-	var zones []float64
-	var list []*candidate
-	var names []string
-	for _, k := range kinds(&zones) {
-		list = append(list, &candidate{kind: k})
-		names = append(names, k.name)
-	}
+	names := Kinds()
 	if o.Force != "" && !slices.Contains(names, o.Force) {
 		return nil, Evidence{}, fmt.Errorf("fit: there is no model %q; there are %q", o.Force, names)
 	}
@@ -82,16 +59,15 @@ func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 		return nil, Evidence{}, err
 	}
 	power, err := fitPower(obs, nil)
-	for _, c := range list {
-		if c.err = err; err == nil {
-			c.model, c.err = c.fit(obs, power)
-		}
+	if err != nil {
+		return nil, Evidence{}, fmt.Errorf("fit: no model could be fitted: %w", err)
 	}
+	list, g := fitAll(obs, power)
 	ev := Evidence{Folds: o.Folds, Additivity: additivity(readings)}
 	if ev.Folds == 0 {
 		ev.Folds = defaultFolds
 	}
-	judge(obs, list, power, ev.Folds)
+	judge(obs, list, g, ev.Folds)
 	i, err := choose(list, &ev, o.Force)
 	if err != nil {
 		return nil, ev, err
@@ -100,46 +76,153 @@ func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 	return list[i].model, ev, nil
 }
 
-// judge fills the misses of every candidate by cross-validation. The power
-// model of the whole is where the parts' own begin.
-func judge(obs []observation, list []*candidate, whole *PowerModel, folds int) {
+// fitAll fits every kind to all readings. The ground is that of the kinds which
+// have one.
+func fitAll(obs []observation, power *PowerModel) ([]*candidate, *ground) {
+	var list []*candidate
+	for _, name := range Kinds() {
+		list = append(list, &candidate{name: name})
+	}
+	list[0].model = power
+	additive, err := fitAdditive(obs, power)
+	if list[1].err = err; err == nil {
+		list[1].model = additive
+	}
+	g, err := newGroundOn(obs, power, additive)
+	rest := list[2:]
+	fail := func(err error) ([]*candidate, *ground) {
+		for _, c := range rest {
+			c.err = err
+		}
+		return list, &ground{power: power, under: additive}
+	}
+	if err != nil {
+		return fail(err)
+	}
+	// The form that holds the others finds the readings that are contradicted.
+	all, err := fitResidual(obs, g.under, smooth, nil)
+	if err == nil && len(all.outliers) > 0 {
+		if err = g.leave(obs, all.outliers); err == nil {
+			all, err = fitResidual(obs, g.under, smooth, nil)
+		}
+	}
+	if err != nil {
+		return fail(err)
+	}
+	var wait sync.WaitGroup
+	for i, c := range rest {
+		if f := &forms[i]; f == smooth {
+			c.model = all
+		} else {
+			wait.Go(func() {
+				m, err := fitResidual(obs, g.under, f, all)
+				if c.err = err; err == nil {
+					c.model = m
+				}
+			})
+		}
+	}
+	wait.Wait()
+	return list, g
+}
+
+// judge fills what is judged of every candidate by cross-validation.
+func judge(obs []observation, list []*candidate, g *ground, folds int) {
 	part := deal(obs, folds)
 	white := brightest(obs)
+	found := make([][]prediction, folds*len(list))
+	failed := make([]error, folds*len(list))
+	var wait sync.WaitGroup
 	for f := range folds {
-		var train []observation
 		var held []int
 		for i := range obs {
 			if part[i] == f {
 				held = append(held, i)
-			} else {
-				train = append(train, obs[i])
 			}
 		}
-		if len(held) == 0 {
-			continue
+		if len(held) > 0 {
+			wait.Go(func() {
+				at := f * len(list)
+				g.predict(obs, list, held, found[at:at+len(list)], failed[at:at+len(list)])
+			})
 		}
-		power, err := fitPower(train, whole)
-		for _, c := range list {
-			if c.err != nil {
-				continue
+	}
+	wait.Wait()
+	for k, c := range list {
+		for f := range folds {
+			if err := failed[f*len(list)+k]; err != nil && c.err == nil {
+				c.err = fmt.Errorf("without part %d of %d: %w", f+1, folds, err)
 			}
-			m, failed := Model(nil), err
-			if failed == nil {
-				m, failed = c.fit(train, power)
-			}
-			if failed != nil {
-				c.err = fmt.Errorf("without part %d of %d: %w", f+1, folds, failed)
-				continue
-			}
-			for _, i := range held {
-				s, x := obs[i].signal, obs[i].xyz
-				got := m.XYZ(colorimetry.RGB{R: s[0], G: s[1], B: s[2]})
-				c.misses = append(c.misses, difference.CIEDE2000(colorimetry.XYZ{X: x[0], Y: x[1], Z: x[2]}.Lab(white), got.Lab(white)))
-				r := obs[i].whitened([3]float64{x[0] - got.X, x[1] - got.Y, x[2] - got.Z})
-				c.noises = append(c.noises, math.Sqrt(dot(r, r)))
+			for _, p := range found[f*len(list)+k] {
+				c.judged = append(c.judged, p.judge(&obs[p.of], white))
 			}
 		}
 	}
+}
+
+// prediction is what a model says of an observation that it did not see.
+type prediction struct {
+	of  int
+	xyz colorimetry.XYZ
+}
+
+// predict fills the predictions of the held observations by every candidate,
+// fitted to the others.
+func (g *ground) predict(obs []observation, list []*candidate, held []int, found [][]prediction, failed []error) {
+	rest := without(obs, held)
+	power, err := fitPower(rest, g.power)
+	var additive, under *AdditiveModel
+	var noAdditive, noUnder error
+	if c := list[1]; c.err == nil {
+		additive, noAdditive = c.model.(*AdditiveModel).again(rest)
+	}
+	if under, noUnder = additive, noAdditive; g.loose || len(g.left) > 0 {
+		under, noUnder = g.fold(obs, held)
+	}
+	for k, c := range list {
+		if c.err != nil {
+			continue
+		}
+		switch m := c.model.(type) {
+		case *PowerModel:
+			if failed[k] = err; err == nil {
+				found[k] = predictAll(power, obs, held)
+			}
+		case *AdditiveModel:
+			if failed[k] = noAdditive; noAdditive == nil {
+				found[k] = predictAll(additive, obs, held)
+			}
+		case *ResidualModel:
+			if failed[k] = noUnder; noUnder == nil {
+				found[k], failed[k] = m.held(obs, under, held)
+			}
+		}
+	}
+}
+
+func predictAll(m Model, obs []observation, held []int) []prediction {
+	var out []prediction
+	for _, i := range held {
+		out = append(out, prediction{i, m.XYZ(obs[i].rgb())})
+	}
+	return out
+}
+
+// judge compares the prediction with the reading.
+func (p prediction) judge(ob *observation, white colorimetry.XYZ) judgement {
+	x := colorimetry.XYZ{X: ob.xyz[0], Y: ob.xyz[1], Z: ob.xyz[2]}
+	lab := x.Lab(white)
+	j := judgement{miss: difference.CIEDE2000(lab, p.xyz.Lab(white))}
+	half := colorimetry.Matrix(invertLower(ob.root))
+	for c := range 3 {
+		for _, v := range [2]colorimetry.XYZ{x.Add(half.Column(c)), x.Sub(half.Column(c))} {
+			d := difference.CIEDE2000(lab, v.Lab(white))
+			j.noise += d * d / 2
+		}
+	}
+	w := ob.whitened(triple(x.Sub(p.xyz)))
+	j.sigma = math.Sqrt(dot(w, w))
+	return j
 }
 
 // deal returns the part that each observation belongs to, −1 for those that
@@ -195,104 +278,4 @@ func brightest(obs []observation) colorimetry.XYZ {
 		}
 	}
 	return colorimetry.XYZ{X: best[0], Y: best[1], Z: best[2]}
-}
-
-// choose fills the evidence's figures and returns the place of the candidate
-// to use.
-func choose(list []*candidate, ev *Evidence, force string) (int, error) {
-	best := -1
-	var failure error
-	for i, c := range list {
-		if c.err != nil {
-			failure = c.err
-			continue
-		}
-		if best < 0 || mean(c.misses) < mean(list[best].misses) {
-			best = i
-		}
-	}
-	if best < 0 {
-		return 0, fmt.Errorf("fit: no model could be fitted: %w", failure)
-	}
-	chosen := -1
-	for i, c := range list {
-		figures := c.figures(list[best])
-		ev.Candidates = append(ev.Candidates, figures)
-		if c.err == nil && chosen < 0 && figures.Excess <= figures.ExcessError && figures.DistanceExcess <= figures.DistanceError {
-			chosen = i
-		}
-	}
-	if force != "" {
-		for i, c := range list {
-			if c.name == force {
-				if c.err != nil {
-					return 0, fmt.Errorf("fit: %s was asked for but could not be fitted: %w", force, c.err)
-				}
-				ev.Chosen, ev.Reason = force, "It was asked for; the evidence was gathered all the same."
-				return i, nil
-			}
-		}
-	}
-	ev.Chosen, ev.Reason = list[chosen].name, reason(ev.Candidates, chosen, best)
-	return chosen, nil
-}
-
-// reason says in a sentence why the candidate was chosen.
-func reason(c []Candidate, chosen, best int) string {
-	if chosen != best {
-		return fmt.Sprintf("It is simpler, and on readings that neither had seen it is worse than the %s model by only %.3f ΔE00 with a standard error of %.3f.",
-			c[best].Name, c[chosen].Excess, c[chosen].ExcessError)
-	}
-	for i, other := range c {
-		if i != chosen && other.Failed == "" {
-			return fmt.Sprintf("It predicts readings that it had not seen with a mean of %.3f ΔE00; the %s model is worse by %.3f with a standard error of %.3f, and by %.2f ± %.2f standard deviations of the readings.",
-				c[chosen].Mean, other.Name, other.Excess, other.ExcessError, other.DistanceExcess, other.DistanceError)
-		}
-	}
-	return "It is the only model that could be fitted."
-}
-
-// figures returns the candidate's figures beside the best one's.
-func (c *candidate) figures(best *candidate) Candidate {
-	out := Candidate{Name: c.name, Count: len(c.misses)}
-	if p, ok := c.model.(interface{ Parameters() float64 }); ok {
-		out.Parameters = p.Parameters()
-	}
-	if c.err != nil {
-		out.Failed, out.Count = c.err.Error(), 0
-		return out
-	}
-	if len(c.misses) == 0 {
-		return out
-	}
-	sorted := slices.Clone(c.misses)
-	slices.Sort(sorted)
-	out.Mean, out.Max, out.Distance = mean(c.misses), sorted[len(sorted)-1], mean(c.noises)
-	out.P95 = sorted[int(math.Ceil(0.95*float64(len(sorted))))-1]
-	if c == best {
-		return out
-	}
-	out.Excess, out.ExcessError = paired(c.misses, best.misses)
-	out.DistanceExcess, out.DistanceError = paired(c.noises, best.noises)
-	return out
-}
-
-// paired returns the mean of a−b and its standard error.
-func paired(a, b []float64) (excess, standard float64) {
-	diff := make([]float64, len(a))
-	for i := range diff {
-		diff[i] = a[i] - b[i]
-	}
-	m, s := stat.MeanStdDev(diff, nil)
-	if len(diff) < 2 {
-		return m, 0
-	}
-	return m, stat.StdErr(s, float64(len(diff)))
-}
-
-func mean(v []float64) float64 {
-	if len(v) == 0 {
-		return 0
-	}
-	return stat.Mean(v, nil)
 }

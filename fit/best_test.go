@@ -3,11 +3,13 @@ package fit_test
 import (
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
+	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/fit"
 )
@@ -52,11 +54,12 @@ func TestBestChooses(t *testing.T) {
 		want  string
 		least int // of the seeds
 	}{
-		// Where both kinds describe the display, noise decides some cases; the
-		// richer one is then as good.
+		// Where several kinds describe the display, noise decides some cases: by
+		// chance a richer one passes by more than a standard error, and is then
+		// as good.
 		{"dusky", dusky, fit.GainOffsetGammaName, seeds / 2},
-		{"crystal", crystal, fit.AdditiveName, seeds},
-		{"leaking", leaking, fit.AdditiveName, seeds},
+		{"crystal", crystal, fit.AdditiveName, seeds - 1},
+		{"leaking", leaking, fit.AdditiveName, seeds - 1},
 	} {
 		right := 0
 		for seed := range uint64(seeds) {
@@ -64,17 +67,14 @@ func TestBestChooses(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if ev.Chosen != m.Name() || len(ev.Candidates) != 2 || ev.Reason == "" {
-				t.Errorf("%s: evidence does not fit the choice: %+v", c.name, ev)
+			if ev.Chosen != m.Name() || len(ev.Candidates) != len(fit.Kinds()) || ev.Reason == "" {
+				t.Errorf("%s: %d candidates, %q chosen, %q returned: %q", c.name, len(ev.Candidates), ev.Chosen, m.Name(), ev.Reason)
 			}
 			if ev.Chosen == c.want {
 				right++
 			}
 			if seed == 0 {
 				t.Logf("%s: %s: %s", c.name, ev.Chosen, ev.Reason)
-				for _, f := range ev.Candidates {
-					t.Logf("  %+v", f)
-				}
 			}
 			// Whatever is chosen, the truth must not be far.
 			if mean, _, _ := c.d.judge(m); mean > 0.15 {
@@ -84,6 +84,43 @@ func TestBestChooses(t *testing.T) {
 		if right < c.least {
 			t.Errorf("%s: %q was chosen in %d of %d cases", c.name, c.want, right, seeds)
 		}
+	}
+}
+
+// The choice costs little against knowing the truth: in nine cases of ten its
+// mean error exceeds that of the best kind by at most a tenth or 0.03 ΔE00.
+func TestBestIsNearTheBest(t *testing.T) {
+	t.Parallel()
+	var cases, lapses int
+	for _, d := range append(slices.Clone(interacting), struct {
+		name string
+		show truth
+	}{"four sub-pixels", simulate.Invented(simulate.FourSubpixels, simulate.Options{}).Truth}) {
+		for seed := range uint64(5) {
+			r := d.show.readings(chart.Default(64, chart.Options{Bits: 10, Seed: seed}), 1, seed)
+			m, ev, err := fit.Best(r, fit.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, _, _ := d.show.judge(m)
+			least := math.Inf(1)
+			for _, k := range fit.Kinds() {
+				if m, err := fit.Of(k, r, fit.Options{}); err == nil {
+					mean, _, _ := d.show.judge(m)
+					least = math.Min(least, mean)
+				}
+			}
+			if seed == 0 {
+				t.Logf("%s: %s, mean %.3f, the best kind's %.3f ΔE00: %s", d.name, ev.Chosen, got, least, ev.Reason)
+			}
+			if cases++; got > math.Max(1.1*least, least+0.03) {
+				t.Logf("%s, seed %d: %s has %.3f, the best kind %.3f ΔE00", d.name, seed, ev.Chosen, got, least)
+				lapses++
+			}
+		}
+	}
+	if lapses > cases/10 {
+		t.Errorf("the choice lapsed in %d of %d cases", lapses, cases)
 	}
 }
 
@@ -98,8 +135,8 @@ func TestBestIsDeterministicAndCanBeForced(t *testing.T) {
 		t.Errorf("two runs differ:\n%+v\n%+v", a, b)
 	}
 	m, ev, err := fit.Best(r, fit.Options{Force: fit.GainOffsetGammaName})
-	if err != nil || m.Name() != fit.GainOffsetGammaName || ev.Chosen != m.Name() || len(ev.Candidates) != 2 {
-		t.Errorf("forced: %v, %+v", err, ev)
+	if err != nil || m.Name() != fit.GainOffsetGammaName || ev.Chosen != m.Name() || len(ev.Candidates) != len(fit.Kinds()) {
+		t.Errorf("forced: %v, %q of %d", err, ev.Chosen, len(ev.Candidates))
 	}
 	for _, o := range []fit.Options{{Force: "magic"}, {Folds: 1}, {Folds: -3}} {
 		if _, _, err := fit.Best(r, o); err == nil {

@@ -41,7 +41,10 @@ type Candidate struct {
 	Mean       float64 `json:"mean"`
 	P95        float64 `json:"p95"`
 	Max        float64 `json:"max"`
-	Count      int     `json:"count"` // 0 where all readings lie at corners and nothing could be held back
+	// Error estimates the difference from the truth (root mean square): Mean's
+	// with the noise that the readings state removed, 0 where nothing is left.
+	Error float64 `json:"error"`
+	Count int     `json:"count"` // 0 where all readings lie at corners and nothing could be held back
 	// Distance is the mean distance of prediction and reading in standard
 	// deviations of the reading; about 1.6 where noise is all there is.
 	Distance float64 `json:"distance"`

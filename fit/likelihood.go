@@ -10,40 +10,36 @@ import (
 // likelihood is minus the logarithm of the likelihood of what was seen of a
 // process, and of what is expected of its parameters.
 type likelihood struct {
-	values []float64
-	noise  []float64
-	gaps   [][3]float64 // between two places each, row by row below the diagonal
+	form             *form
+	spots            []spot
+	values           []float64
+	noise            []float64
+	expected, within [learnt]float64
 
 	// What was computed last: where, and what the derivatives are made of.
 	theta  []float64
 	value  float64
 	model  process
-	pairs  []pair
+	pairs  []pair // of two spots each, row by row, the diagonal last
 	matrix *mat.SymDense
+	factor mat.Cholesky
 	alpha  []float64
 }
 
-// pair is the three factors of the kernel between two places, and their
-// derivatives by the logarithm of the length.
-type pair struct{ f, by [3]float64 }
+// pair is the factors of the kernel between two spots, and their derivatives by
+// the logarithm of the length.
+type pair struct{ f, by [features]float64 }
 
 // newLikelihood takes mostLearnt readings at equal steps where there are more.
-func newLikelihood(places [][3]float64, values, noise []float64) *likelihood {
-	n := min(len(places), mostLearnt)
-	l := &likelihood{
-		values: make([]float64, n), noise: make([]float64, n),
-		matrix: mat.NewSymDense(n, nil),
-		gaps:   make([][3]float64, 0, n*(n-1)/2),
-	}
-	at := func(i int) int { return i * len(places) / n }
+func newLikelihood(f *form, spots []spot, values, noise []float64) *likelihood {
+	n := min(len(spots), mostLearnt)
+	l := &likelihood{form: f, matrix: mat.NewSymDense(n, nil), pairs: make([]pair, n*(n+1)/2)}
+	l.expected, l.within = expect()
 	for i := range n {
-		l.values[i], l.noise[i] = values[at(i)], noise[at(i)]
-		for k := range i {
-			u, v := places[at(i)], places[at(k)]
-			l.gaps = append(l.gaps, [3]float64{math.Abs(u[0] - v[0]), math.Abs(u[1] - v[1]), math.Abs(u[2] - v[2])})
-		}
+		at := i * len(spots) / n
+		l.spots = append(l.spots, spots[at])
+		l.values, l.noise = append(l.values, values[at]), append(l.noise, noise[at])
 	}
-	l.pairs = make([]pair, len(l.gaps))
 	return l
 }
 
@@ -54,32 +50,36 @@ func (l *likelihood) at(theta []float64) float64 {
 	}
 	l.theta = append(l.theta[:0], theta...)
 	p := &l.model
-	p.set(theta)
+	p.set(l.form, theta)
+	count := l.form.count()
 	next := 0
-	for i, v := range l.noise {
-		for k := range i {
-			q := &l.pairs[next]
-			for c, gap := range l.gaps[next] {
-				r := gap / p.length[c]
-				f, fall := matern(r)
-				q.f[c], q.by[c] = f, fall*r*r
+	for i := range l.spots {
+		u := &l.spots[i]
+		for k := range i + 1 {
+			v, q := &l.spots[k], &l.pairs[next]
+			for j := range count {
+				f, by, _ := p.relation(u.u[j], v.u[j], p.length[lengthOf(j)])
+				a := u.a[j] * v.a[j]
+				q.f[j], q.by[j] = a*f, a*by
 			}
-			l.matrix.SetSym(i, k, dot(p.order, sums(q.f)))
+			l.matrix.SetSym(i, k, p.sum(&q.f))
 			next++
 		}
-		l.matrix.SetSym(i, i, p.self()+p.misfit+v)
+		l.matrix.SetSym(i, i, l.matrix.At(i, i)+p.misfit*u.spread*u.spread+l.noise[i])
 	}
 	l.value = math.Inf(1)
-	if !p.factor.Factorize(l.matrix) {
+	if !l.factor.Factorize(l.matrix) {
 		return l.value
 	}
-	l.alpha = p.solve(l.values)
-	l.value = p.factor.LogDet() / 2
+	x := mat.NewVecDense(len(l.values), nil)
+	_ = l.factor.SolveVecTo(x, mat.NewVecDense(len(l.values), l.values)) // bad condition costs digits only
+	l.alpha = x.RawVector().Data
+	l.value = l.factor.LogDet() / 2
 	for i, a := range l.alpha {
 		l.value += a * l.values[i] / 2
 	}
 	for i, v := range theta {
-		d := (v - expected[i]) / within[i]
+		d := (v - l.expected[i]) / l.within[i]
 		l.value += d * d / 2
 	}
 	return l.value
@@ -88,31 +88,31 @@ func (l *likelihood) at(theta []float64) float64 {
 // slope sets g to the derivatives at theta.
 func (l *likelihood) slope(g, theta []float64) {
 	for i, v := range theta {
-		g[i] = (v - expected[i]) / (within[i] * within[i])
+		g[i] = (v - l.expected[i]) / (l.within[i] * l.within[i])
 	}
 	if math.IsInf(l.at(theta), 1) {
 		return
 	}
 	p := &l.model
-	_ = p.factor.InverseTo(l.matrix) // bad condition costs digits only
+	_ = l.factor.InverseTo(l.matrix) // bad condition costs digits only
 	inv := l.matrix.RawSymmetric()
+	count := l.form.count()
 	next := 0
 	for i, a := range l.alpha {
-		for k := range i {
-			// Off the diagonal every element counts twice.
+		for k := range i + 1 {
 			w := inv.Data[k*inv.Stride+i] - a*l.alpha[k]
+			if k == i {
+				w /= 2 // off the diagonal every element counts twice
+				g[atMisfit] += w * 2 * p.misfit * l.spots[i].spread * l.spots[i].spread
+			}
 			q := &l.pairs[next]
-			s := sums(q.f)
-			for c := range 3 {
-				g[atLength+c] += w * p.by(q.f, c) * q.by[c]
-				g[atOrder+c] += w * 2 * p.order[c] * s[c]
+			for j := range count {
+				g[atLength+lengthOf(j)] += w * p.by(&q.f, j) * q.by[j]
+			}
+			for t, s := range parts(&q.f) {
+				g[atOrder+t] += w * 2 * p.order[t] * s
 			}
 			next++
 		}
-		w := (inv.Data[i*inv.Stride+i] - a*a) / 2
-		for c, s := range [3]float64{3, 3, 1} {
-			g[atOrder+c] += w * 2 * p.order[c] * s
-		}
-		g[atMisfit] += w * 2 * p.misfit
 	}
 }

@@ -130,3 +130,8 @@ func (ob *observation) whitened(v [3]float64) [3]float64 {
 		r[2][0]*v[0] + r[2][1]*v[1] + r[2][2]*v[2],
 	}
 }
+
+// rgb returns the signal.
+func (ob *observation) rgb() colorimetry.RGB {
+	return colorimetry.RGB{R: ob.signal[0], G: ob.signal[1], B: ob.signal[2]}
+}

@@ -21,5 +21,9 @@ type Options struct {
 const (
 	GainOffsetGammaName = "gain-offset-gamma"
 	AdditiveName        = "additive with sampled curves"
+	DriftName           = "additive with drifting primaries"
+	MaskingName         = "additive with masking"
+	PairsName           = "additive with pairwise interaction"
+	CellsName           = "additive with interaction by cells"
 	ResidualName        = "additive with a smooth interaction"
 )

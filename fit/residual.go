@@ -13,11 +13,15 @@ import (
 // top, a smooth function of all three channels for what they do to each other.
 // It is immutable and safe for concurrent use.
 type ResidualModel struct {
+	form       *form
 	under      Separable
-	even       even
+	shares     shares
+	spots      []spot
+	white      float64              // luminance
 	process    [3]*process          // of L*, a* and b*
 	stated     []colorimetry.Matrix // covariances of the readings in L*, a*, b*
 	noise      [3][]float64         // their variances, more where a reading is doubted
+	leverage   [3][]float64
 	outliers   []int
 	scatter    float64
 	parameters float64 // effective number
@@ -60,9 +64,9 @@ func Residual(readings []measure.Reading, under Separable, o Options) (*Residual
 	}
 	var m *ResidualModel
 	if under == nil {
-		m, err = fitBoth(obs)
+		m, err = fitBoth(obs, smooth)
 	} else {
-		m, err = fitResidual(obs, under)
+		m, err = fitResidual(obs, under, smooth, nil)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("fit: model of residuals: %w", err)
@@ -72,154 +76,133 @@ func Residual(readings []measure.Reading, under Separable, o Options) (*Residual
 
 // fitBoth fits the additive model too, and anew without the readings that turn
 // out to be contradicted: one on a ramp bends a curve.
-func fitBoth(obs []observation) (*ResidualModel, error) {
-	trusted := obs
-	for {
-		under, err := fitUnder(trusted)
-		if err != nil {
-			return nil, err
-		}
-		m, err := fitResidual(obs, under)
-		if err != nil || len(m.outliers) == 0 || len(trusted) < len(obs) {
-			return m, err
-		}
-		trusted = nil
-		for i := range obs {
-			if !slices.Contains(m.outliers, i) {
-				trusted = append(trusted, obs[i])
-			}
-		}
-	}
-}
-
-const (
-	// tight is the scatter up to which what the additive model leaves over is
-	// taken for noise.
-	tight = 1.5
-	// plain is the distance in standard deviations from which on it plainly is
-	// not, where half of the readings lie farther from what the channels show
-	// alone.
-	plain = 4.0
-)
-
-// fitUnder fits the additive model. Where it explains the readings they all have
-// their say in it. Elsewhere what the channels do to each other would bend its
-// curves, and it is fitted to the readings of one channel alone, the others
-// deciding no more than what those leave open.
-func fitUnder(obs []observation) (*AdditiveModel, error) {
-	power, err := fitPower(obs, nil)
+func fitBoth(obs []observation, f *form) (*ResidualModel, error) {
+	g, err := newGround(obs)
 	if err != nil {
 		return nil, err
 	}
-	loose, failed := fitAdditive(power.loosen(obs), power, nil)
-	if failed == nil && loose.misses(obs) > plain*plain {
-		return loose, nil
+	m, err := fitResidual(obs, g.under, f, nil)
+	if err != nil || len(m.outliers) == 0 {
+		return m, err
 	}
-	if m, err := fitAdditive(obs, power, nil); err == nil && m.Scatter() <= tight {
-		return m, nil
+	if err := g.leave(obs, m.outliers); err != nil {
+		return nil, err
 	}
-	return loose, failed
-}
-
-// misses returns the median of the squared distances of the readings from m in
-// their noise, over what it is where noise is all there is.
-func (m *AdditiveModel) misses(obs []observation) float64 {
-	all := make([]float64, len(obs))
-	for i := range obs {
-		s := obs[i].signal
-		got := triple(m.XYZ(colorimetry.RGB{R: s[0], G: s[1], B: s[2]}))
-		r := obs[i].whitened([3]float64{obs[i].xyz[0] - got[0], obs[i].xyz[1] - got[1], obs[i].xyz[2] - got[2]})
-		all[i] = dot(r, r)
-	}
-	slices.Sort(all)
-	return all[len(all)/2] / medianChi2
-}
-
-// mostEffect is the effect of one channel on another, in CIELAB, that is
-// thought possible at full signal: more than almost any display shows.
-const mostEffect = 60.0
-
-// loosen returns observations whose standard deviations, in CIELAB, are raised
-// by mostEffect times the level of the second brightest channel.
-func (power *PowerModel) loosen(obs []observation) []observation {
-	white := triple(brightest(obs))
-	e := even{white}
-	out := slices.Clone(obs)
-	for i := range out {
-		ob := &out[i]
-		var u [3]float64
-		for c := range 3 {
-			u[c], _ = level(power.curves[c].Light(ob.signal[c]))
-		}
-		slices.Sort(u[:])
-		if u[1] <= 0 {
-			continue
-		}
-		_, back := e.light(e.place(ob.xyz))
-		half := back.Mul(colorimetry.Diagonal(1, 1, 1).Scale(mostEffect * u[1]))
-		l := colorimetry.Matrix(invertLower(ob.root))
-		ob.root = whiten(l.Mul(l.Transpose()).Add(half.Mul(half.Transpose())), white[1])
-	}
-	return out
+	return fitResidual(obs, g.under, f, nil)
 }
 
 // calm is the number of times that contradicted readings are looked for.
 const calm = 4
 
-// fitResidual fits the three processes.
-func fitResidual(obs []observation, under Separable) (*ResidualModel, error) {
-	m := &ResidualModel{under: under, even: even{triple(under.White())}}
-	places, values := m.look(obs)
-	var theta [3][]float64
+// fitResidual fits the three processes, beginning with the parameters of like
+// where there is one.
+func fitResidual(obs []observation, under Separable, f *form, like *ResidualModel) (*ResidualModel, error) {
+	m := &ResidualModel{form: f, under: under, white: under.White().Y, shares: newShares(under.White())}
+	values := m.look(obs)
+	places := scatterPlaces(m.spots)
 	for round := range calm + 1 {
-		for c := range 3 {
-			// Outliers mislead the parameters too.
-			if round == 0 || len(m.outliers) > 0 {
-				theta[c] = learn(places, values[c], m.noise[c])
+		for c, p := range m.process {
+			// A first look, not yet learnt from, finds the wild readings, which
+			// would mislead the parameters; so do outliers found later.
+			theta := begin(values[c])
+			if like != nil {
+				theta = like.process[c].theta
 			}
-			var err error
-			if m.process[c], err = newProcess(places, values[c], m.noise[c], theta[c]); err != nil {
+			if round > 0 {
+				theta = p.theta
+			}
+			if round == 1 || round > 0 && len(m.outliers) > 0 {
+				theta = learn(f, m.spots, values[c], m.noise[c], theta)
+			}
+			if p == nil || round == 1 || len(m.outliers) > 0 {
+				var err error
+				if p, err = newProcess(f, places, m.spots, theta); err != nil {
+					return nil, err
+				}
+				m.process[c] = p
+			}
+			if err := p.observe(m.spots, values[c], m.noise[c]); err != nil {
 				return nil, err
 			}
 		}
-		if round == calm || !m.doubt() {
+		if err := m.lever(); err != nil {
+			return nil, err
+		}
+		if found := m.doubt(values); round == calm || round > 0 && !found {
 			break
 		}
 	}
-	m.measure(obs)
+	m.measure(obs, values)
 	return m, nil
 }
 
-// look fills what is seen of the residuals and returns where and what.
-func (m *ResidualModel) look(obs []observation) (places [][3]float64, values [3][]float64) {
+// lever fills how much of each residual comes from the reading itself.
+func (m *ResidualModel) lever() error {
+	for c, p := range m.process {
+		var err error
+		if m.leverage[c], err = p.leverage(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// look fills what is seen of the residuals and returns them.
+func (m *ResidualModel) look(obs []observation) (values [3][]float64) {
 	for i := range obs {
 		ob := &obs[i]
 		s := colorimetry.RGB{R: ob.signal[0], G: ob.signal[1], B: ob.signal[2]}
-		u, _ := m.input(s)
-		places = append(places, u)
-		base, got := m.even.place(triple(m.under.XYZ(s))), m.even.place(ob.xyz)
-		half := m.even.slopes(ob.xyz).Mul(colorimetry.Matrix(invertLower(ob.root)))
+		base := triple(m.under.XYZ(s))
+		at, _ := m.spot(s, base[1])
+		m.spots = append(m.spots, at)
+		rest := m.shares.rest(ob.xyz, base)
+		half := m.shares.to.Mul(colorimetry.Matrix(invertLower(ob.root)))
 		m.stated = append(m.stated, half.Mul(half.Transpose()))
 		for c := range 3 {
-			values[c] = append(values[c], got[c]-base[c])
+			values[c] = append(values[c], rest[c])
 			m.noise[c] = append(m.noise[c], m.stated[i][c][c])
 		}
 	}
-	return places, values
+	return values
+}
+
+// held returns the predictions of the observations of list by the model without
+// them, under being the model under it without them.
+func (m *ResidualModel) held(obs []observation, under Separable, list []int) ([]prediction, error) {
+	var values, value [3][]float64
+	for i := range obs {
+		rest := m.shares.rest(obs[i].xyz, triple(under.XYZ(obs[i].rgb())))
+		for c := range 3 {
+			values[c] = append(values[c], rest[c])
+		}
+	}
+	for c, p := range m.process {
+		var err error
+		if value[c], err = p.held(values[c], list); err != nil {
+			return nil, err
+		}
+	}
+	out := make([]prediction, len(list))
+	for k, i := range list {
+		v := m.shares.from.Apply(colorimetry.XYZ{X: value[0][k], Y: value[1][k], Z: value[2][k]})
+		out[k] = prediction{i, cut(under.XYZ(obs[i].rgb()).Add(v))}
+	}
+	return out, nil
 }
 
 // doubt lowers the weight of readings that their neighbours contradict and
 // reports whether there are any. It asks how far a reading lies from what all
 // others predict, in standard deviations of that, in the coordinate where it is
 // farthest.
-func (m *ResidualModel) doubt() bool {
+func (m *ResidualModel) doubt(values [3][]float64) bool {
 	found := false
 	m.outliers = nil
 	for i := range m.stated {
 		var most float64
 		for c, p := range m.process {
-			v := 1/p.alone[i] - m.noise[c][i] + m.stated[i][c][c]
-			most = math.Max(most, math.Abs(p.alpha[i]/p.alone[i])/math.Sqrt(v))
+			alone := math.Max(1-m.leverage[c][i], 1e-9)
+			v := p.noise[i]/alone - m.noise[c][i] + m.stated[i][c][c]
+			most = math.Max(most, math.Abs(values[c][i]-p.fitted[i])/alone/math.Sqrt(v))
 		}
 		w := 1.0
 		if most > huber {
@@ -236,26 +219,26 @@ func (m *ResidualModel) doubt() bool {
 }
 
 // measure sets the figures of the fit.
-func (m *ResidualModel) measure(obs []observation) {
+func (m *ResidualModel) measure(obs []observation, values [3][]float64) {
 	m.parameters = 0
 	if u, ok := m.under.(interface{ Parameters() float64 }); ok {
 		m.parameters = u.Parameters()
 	}
 	var sum float64
-	for c, p := range m.process {
-		m.parameters += p.freedom(m.noise[c])
-	}
 	for i := range obs {
-		s := obs[i].signal
-		got := triple(m.XYZ(colorimetry.RGB{R: s[0], G: s[1], B: s[2]}))
-		r := obs[i].whitened([3]float64{obs[i].xyz[0] - got[0], obs[i].xyz[1] - got[1], obs[i].xyz[2] - got[2]})
+		var rest [3]float64
+		for c, p := range m.process {
+			m.parameters += m.leverage[c][i]
+			rest[c] = values[c][i] - p.fitted[i]
+		}
+		r := obs[i].whitened(times(m.shares.from, rest))
 		sum += dot(r, r) * m.stated[i][0][0] / m.noise[0][i]
 	}
 	m.scatter = math.Sqrt(sum / math.Max(1, 3*float64(len(obs))-m.parameters))
 }
 
 // Name implements Model.
-func (m *ResidualModel) Name() string { return ResidualName }
+func (m *ResidualModel) Name() string { return m.form.name }
 
 // Under returns the model under the residuals.
 func (m *ResidualModel) Under() Separable { return m.under }
@@ -272,95 +255,103 @@ func (m *ResidualModel) Parameters() float64 { return m.parameters }
 // that count for less than half because their neighbours contradict them.
 func (m *ResidualModel) Outliers() []int { return slices.Clone(m.outliers) }
 
-// input returns the place of a signal as the processes see it, the level of each
-// channel's light alone, and its derivative by the signal.
-func (m *ResidualModel) input(s colorimetry.RGB) (u, by [3]float64) {
+// spot returns the spot of a signal at which the model under has the luminance
+// y, and the derivatives of its levels by the signal.
+func (m *ResidualModel) spot(s colorimetry.RGB, y float64) (at spot, by [3]float64) {
+	var u [3]float64
 	for c, d := range [3]float64{s.R, s.G, s.B} {
 		curve := m.under.Curve(c)
 		var slope float64
 		u[c], slope = level(curve.Light(d))
 		by[c] = slope * curve.Slope(d)
 	}
-	return u, by
+	return spotAt(u, math.Sqrt(math.Max(y/m.white, 0)+5e-4)), by
 }
 
 // level returns where between dark and bright a share of a channel's light lies,
 // 0 to 1, and its slope: an ordinary display's signal for it, which has more room
 // for the dark than lightness has. There a little of a neighbour's signal changes
 // most. levelFloor keeps the slope finite.
+const levelFloor, levelPower = 1e-4, 2.4
+
 func level(light float64) (u, slope float64) {
-	const levelFloor, levelPower = 1e-4, 1 / 2.4
-	dark := math.Pow(levelFloor, levelPower)
-	u = math.Pow(light+levelFloor, levelPower)
-	slope = levelPower * u / (light + levelFloor)
-	scale := 1 / (math.Pow(1+levelFloor, levelPower) - dark)
+	dark := math.Pow(levelFloor, 1/levelPower)
+	u = math.Pow(light+levelFloor, 1/levelPower)
+	slope = 1 / levelPower * u / (light + levelFloor)
+	scale := 1 / (math.Pow(1+levelFloor, 1/levelPower) - dark)
 	return (u - dark) * scale, slope * scale
 }
 
 // XYZ implements Model.
 func (m *ResidualModel) XYZ(s colorimetry.RGB) colorimetry.XYZ {
 	s = s.Clamp()
-	u, _ := m.input(s)
-	at := m.even.place(triple(m.under.XYZ(s)))
+	base := m.under.XYZ(s)
+	u, _ := m.spot(s, base.Y)
+	var rest [3]float64
 	for c, p := range m.process {
-		at[c] += p.value(u)
+		rest[c] = p.value(&u)
 	}
-	v, _ := m.even.light(at)
-	return colorimetry.XYZ{X: math.Max(v[0], 0), Y: math.Max(v[1], 0), Z: math.Max(v[2], 0)}
+	return cut(base.Add(m.shares.from.Apply(colorimetry.XYZ{X: rest[0], Y: rest[1], Z: rest[2]})))
+}
+
+// cut returns v without light below 0.
+func cut(v colorimetry.XYZ) colorimetry.XYZ {
+	return colorimetry.XYZ{X: math.Max(v.X, 0), Y: math.Max(v.Y, 0), Z: math.Max(v.Z, 0)}
+}
+
+// stated returns what the readings leave open of a model under residuals, by
+// their stated noise: what it misses beyond that is what the residuals are for.
+func stated(under Separable, s colorimetry.RGB) colorimetry.Matrix {
+	cov := under.Covariance(s)
+	if u, ok := under.(interface{ Scatter() float64 }); ok {
+		k := math.Max(1, u.Scatter())
+		cov = cov.Scale(1 / (k * k))
+	}
+	return cov
 }
 
 // Jacobian implements Model.
 func (m *ResidualModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 	s = s.Clamp()
-	u, by := m.input(s)
-	base := triple(m.under.XYZ(s))
-	at := m.even.place(base)
-	j := m.even.slopes(base).Mul(m.under.Jacobian(s))
+	base := m.under.XYZ(s)
+	u, by := m.spot(s, base.Y)
+	var rest [3]float64
+	var slopes colorimetry.Matrix
 	for c, p := range m.process {
-		v, d := p.slopes(u)
-		at[c] += v
+		rest[c], slopes[c] = p.slopes(&u)
 		for k := range 3 {
-			j[c][k] += d[k] * by[k]
+			slopes[c][k] *= by[k]
 		}
 	}
-	v, out := m.even.light(at)
-	for r := range v {
-		if v[r] <= 0 {
-			out[r] = [3]float64{}
+	j := m.under.Jacobian(s).Add(m.shares.from.Mul(slopes))
+	v := base.Add(m.shares.from.Apply(colorimetry.XYZ{X: rest[0], Y: rest[1], Z: rest[2]}))
+	for r, light := range triple(v) {
+		if light <= 0 {
+			j[r] = [3]float64{}
 		}
 	}
-	return out.Mul(j)
+	return j
 }
 
 // Covariance implements Model.
 func (m *ResidualModel) Covariance(s colorimetry.RGB) colorimetry.Matrix {
 	s = s.Clamp()
-	u, _ := m.input(s)
-	base := triple(m.under.XYZ(s))
-	at := m.even.place(base)
-	// What the readings leave open of the model under the residuals, by their
-	// stated noise: what it misses beyond that is what the function is for.
-	half := m.even.slopes(base)
-	cov := half.Mul(m.under.Covariance(s)).Mul(half.Transpose())
-	if u, ok := m.under.(interface{ Scatter() float64 }); ok {
-		k := math.Max(1, u.Scatter())
-		cov = cov.Scale(1 / (k * k))
-	}
+	u, _ := m.spot(s, m.under.XYZ(s).Y)
+	var cov colorimetry.Matrix
 	var weights [3][]float64
 	for c, p := range m.process {
-		var rest float64
-		weights[c], rest = p.share(u, m.noise[c])
-		cov[c][c] += rest
-		at[c] += p.value(u)
+		weights[c], cov[c][c] = p.share(&u)
 	}
 	for a := range 3 {
 		for b := range 3 {
+			if a == b {
+				continue
+			}
 			for i := range m.stated {
 				doubt := m.noise[0][i] / m.stated[i][0][0]
 				cov[a][b] += weights[a][i] * weights[b][i] * doubt * m.stated[i][a][b]
 			}
 		}
 	}
-	_, out := m.even.light(at)
-	return out.Mul(cov).Mul(out.Transpose())
+	return stated(m.under, s).Add(m.shares.from.Mul(cov).Mul(m.shares.from.Transpose()))
 }

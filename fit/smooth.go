@@ -21,6 +21,10 @@ const (
 	// Bounds of the smoothing weights: a second difference of 0.3 of the light
 	// at one end, none that 16 bits could show at the other.
 	leastWeight, mostWeight = 10.0, 1e11
+	// expectedWeight expects second differences around 0.0006, the wiggles of a
+	// display whose tones are smooth, and counts as expectedFreedom readings of
+	// them: curves that noise hides are not taken for straight.
+	expectedWeight, expectedFreedom = 3e6, 0.2
 	// startWeight expects second differences around 0.03: the curves first
 	// follow the readings closely, so that what they leave over is noise and
 	// not a bend that was never tried.
@@ -102,7 +106,7 @@ func (s *smoother) run(p *problem, learn bool) error {
 		if err != nil {
 			return err
 		}
-		if round < startRounds {
+		if learn && round < startRounds {
 			continue
 		}
 		var moved float64
@@ -149,7 +153,7 @@ func (s *smoother) learn(p *problem) (float64, error) {
 	}
 	var moved, total float64
 	for z := range s.weights {
-		w := freedom[z] / math.Max(square[z], 1e-300)
+		w := (freedom[z] + expectedFreedom) / (square[z] + expectedFreedom/expectedWeight)
 		w = math.Min(math.Max(w, s.weights[z]/30), s.weights[z]*30)
 		w = math.Min(math.Max(w, leastWeight), mostWeight)
 		moved += math.Abs(math.Log(w/s.weights[z])) * freedom[z]

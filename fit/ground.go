@@ -1,0 +1,132 @@
+package fit
+
+import (
+	"slices"
+
+	"example.org/primaries/colorimetry"
+)
+
+// ground is the additive model that what channels do to each other is added to.
+// Where it explains the readings they all have their say in it. Elsewhere what
+// the channels do to each other would bend its curves, and it is fitted to the
+// readings of one channel alone, the others deciding no more than what those
+// leave open.
+type ground struct {
+	power *PowerModel // fitted to the same readings
+	under *AdditiveModel
+	loose bool  // fitted to the readings of one channel alone
+	left  []int // readings that have no say
+}
+
+const (
+	// tight is the scatter up to which what the additive model leaves over is
+	// taken for noise.
+	tight = 1.5
+	// plain is the distance in standard deviations from which on it plainly is
+	// not, where half of the readings lie farther from what the channels show
+	// alone.
+	plain = 4.0
+)
+
+// newGround fits the additive model.
+func newGround(obs []observation) (*ground, error) {
+	power, err := fitPower(obs, nil)
+	if err != nil {
+		return nil, err
+	}
+	return newGroundOn(obs, power, nil)
+}
+
+// newGroundOn is newGround where the power model is there already, and perhaps
+// the additive model of all readings.
+func newGroundOn(obs []observation, power *PowerModel, all *AdditiveModel) (*ground, error) {
+	g := &ground{power: power, loose: true}
+	var failed error
+	if g.under, failed = fitAdditive(power.loosen(obs), power); failed == nil && g.under.misses(obs) > plain*plain {
+		return g, nil
+	}
+	if all == nil {
+		all, _ = fitAdditive(obs, power)
+	}
+	if all != nil && all.Scatter() <= tight {
+		g.under, g.loose = all, false
+		return g, nil
+	}
+	return g, failed
+}
+
+// leave fits the additive model anew without the readings of list.
+func (g *ground) leave(obs []observation, list []int) error {
+	rest := without(obs, list)
+	power, err := fitPower(rest, g.power)
+	if err != nil {
+		return err
+	}
+	n, err := newGroundOn(rest, power, nil)
+	if err != nil {
+		return err
+	}
+	*g = *n
+	g.left = list
+	return nil
+}
+
+// fold returns the model under without the readings of list, as smooth as it is.
+func (g *ground) fold(obs []observation, list []int) (*AdditiveModel, error) {
+	rest := without(obs, append(slices.Clone(g.left), list...))
+	if g.loose {
+		rest = g.power.loosen(rest)
+	}
+	return g.under.again(rest)
+}
+
+// without returns the observations but for those of list.
+func without(obs []observation, list []int) []observation {
+	var rest []observation
+	for i := range obs {
+		if !slices.Contains(list, i) {
+			rest = append(rest, obs[i])
+		}
+	}
+	return rest
+}
+
+// misses returns the median of the squared distances of the readings from m in
+// their noise, over what it is where noise is all there is.
+func (m *AdditiveModel) misses(obs []observation) float64 {
+	all := make([]float64, len(obs))
+	for i := range obs {
+		s := obs[i].signal
+		got := triple(m.XYZ(colorimetry.RGB{R: s[0], G: s[1], B: s[2]}))
+		r := obs[i].whitened([3]float64{obs[i].xyz[0] - got[0], obs[i].xyz[1] - got[1], obs[i].xyz[2] - got[2]})
+		all[i] = dot(r, r)
+	}
+	slices.Sort(all)
+	return all[len(all)/2] / medianChi2
+}
+
+// mostEffect is the effect of one channel on another, in CIELAB, that is
+// thought possible at full signal: more than almost any display shows.
+const mostEffect = 60.0
+
+// loosen returns observations whose standard deviations, in CIELAB, are raised
+// by mostEffect times the level of the second brightest channel.
+func (power *PowerModel) loosen(obs []observation) []observation {
+	white := triple(brightest(obs))
+	out := slices.Clone(obs)
+	for i := range out {
+		ob := &out[i]
+		var u [3]float64
+		for c := range 3 {
+			u[c], _ = level(power.curves[c].Light(ob.signal[c]))
+		}
+		slices.Sort(u[:])
+		if u[1] <= 0 {
+			continue
+		}
+		half := labSlopes(ob.xyz, white).Mul(colorimetry.Diagonal(1, 1, 1).Scale(mostEffect * u[1]))
+		l := colorimetry.Matrix(invertLower(ob.root))
+		ob.root = whiten(l.Mul(l.Transpose()).Add(half.Mul(half.Transpose())), white[1])
+	}
+	return out
+}
