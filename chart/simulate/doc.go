@@ -10,7 +10,7 @@
 //
 // Where specs come from:
 //   - [Panel.Spec]: the embedded measurements; [Measured] switches one on
-//   - [Example.Spec]: invented displays whose channels interact; [Invented]
+//   - [Example.Spec]: invented displays of many kinds; [Invented]
 //   - [Typical]: a typical light source
 //   - [ReadSpec]: tables of spectra and tones; [ReadJSON]: a file of ours, which
 //     [Spec.WriteJSON] writes

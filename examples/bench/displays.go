@@ -19,6 +19,9 @@ type kind struct {
 	// interacts says that its channels disturb each other, so that no sum over
 	// them describes it.
 	interacts bool
+	// apart says that it is tried only where it is named: something to try models
+	// on that were not made with it in view.
+	apart bool
 }
 
 // displays are all kinds, in the order of the tables. A path of 16 bits is one
@@ -33,6 +36,9 @@ var displays = []kind{
 	{key: "measured-oled", spec: simulate.ReferenceOLED.Spec, bits: 16},
 	{key: "measured-lcd", spec: simulate.WideGamutLCD.Spec, bits: 16},
 	{key: "measured-crt", spec: simulate.CRT.Spec, bits: 16},
+	{key: "coupled", spec: simulate.CoupledLCD.Spec, bits: 16, interacts: true, apart: true},
+	{key: "sagging", spec: simulate.SaggingPanel.Spec, bits: 16, interacts: true, apart: true},
+	{key: "four-subpixels", spec: simulate.FourSubpixels.Spec, bits: 16, interacts: true, apart: true},
 }
 
 // noise is that of one integration: that of a middling filter colorimeter, which
@@ -101,6 +107,6 @@ func survey(k kind) (*ground, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: a plain matrix: %w", k.key, err)
 	}
-	g.matrix = g.errors(m.XYZ, all)
+	g.matrix = g.errors(g.predicted(m.XYZ, all), all)
 	return g, nil
 }

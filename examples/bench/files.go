@@ -8,16 +8,22 @@ import (
 )
 
 // writeCSV writes a line for each display, number of readings, model and region.
-func writeCSV(w io.Writer, results []result) error {
+// A model that was never fitted has no figures, and only the choice has lapses.
+func (o *options) writeCSV(w io.Writer, results []result) error {
 	out := csv.NewWriter(w)
-	out.Write([]string{"display", "readings", "patches", "model", "failed", "region", "count",
+	out.Write([]string{"set", "averages", "seeds", "display", "readings", "patches", "model", "failed", "lapses", "region", "count",
 		"mean_dE00", "p95_dE00", "max_dE00", "mean_dEab", "p95_dEab", "max_dEab",
 		"truth_components", "truth_jointly", "reading_components", "reading_jointly"})
 	for _, r := range results {
 		for _, m := range r.Models {
+			lapses := ""
+			if m.Name == choice && r.Lapses != nil {
+				lapses = strconv.Itoa(*r.Lapses)
+			}
 			for _, region := range regionNames {
 				f, ok := m.Regions[region]
-				line := []string{r.Display, strconv.Itoa(r.Readings), strconv.Itoa(r.Patches), m.Name, strconv.Itoa(m.Failed), region, strconv.Itoa(f.Count)}
+				line := []string{o.set, strconv.Itoa(o.averages), strconv.Itoa(o.seeds), r.Display, strconv.Itoa(r.Readings),
+					strconv.Itoa(r.Patches), m.Name, strconv.Itoa(m.Failed), lapses, region, strconv.Itoa(f.Count)}
 				for _, v := range f.fields() {
 					text := ""
 					if ok {

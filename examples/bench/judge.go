@@ -12,8 +12,8 @@ import (
 	"example.org/primaries/fit"
 )
 
-// figures are those of a model on a region: how far it is from the truth, and
-// how often truth and new readings lie where it says.
+// figures are those of a model on a region: how far it is from the truth on Count
+// colours, and how often truth and new readings lie where it says.
 type figures struct {
 	Count  int     `json:"count"`
 	Mean   float64 `json:"mean_dE00"`
@@ -37,15 +37,23 @@ func (f *figures) fields() []*float64 {
 		&f.TruthComponents, &f.TruthJointly, &f.ReadingComponents, &f.ReadingJointly}
 }
 
-// errors returns how far what predict says of a region is from the truth.
-func (g *ground) errors(predict func(colorimetry.RGB) colorimetry.XYZ, region int) figures {
-	list := g.colours[region]
-	de, ab := make([]float64, len(list)), make([]float64, len(list))
-	for i, c := range list {
-		got := predict(c.signal).Lab(g.white)
+// predicted returns what a model says of a region.
+func (g *ground) predicted(model func(colorimetry.RGB) colorimetry.XYZ, region int) []colorimetry.XYZ {
+	out := make([]colorimetry.XYZ, len(g.colours[region]))
+	for i, c := range g.colours[region] {
+		out[i] = model(c.signal)
+	}
+	return out
+}
+
+// errors returns how far what was predicted of a region is from the truth.
+func (g *ground) errors(predicted []colorimetry.XYZ, region int) figures {
+	de, ab := make([]float64, len(predicted)), make([]float64, len(predicted))
+	for i, c := range g.colours[region] {
+		got := predicted[i].Lab(g.white)
 		de[i], ab[i] = difference.CIEDE2000(c.lab, got), difference.AB(c.lab, got)
 	}
-	f := figures{Count: len(list)}
+	f := figures{Count: len(predicted)}
 	f.Mean, f.P95, f.Max = summary(de)
 	f.MeanAB, f.P95AB, f.MaxAB = summary(ab)
 	return f
@@ -68,17 +76,23 @@ const (
 	chiSquared = 7.814728
 )
 
+// every is which part of a region's colours limits are judged on: a model may need
+// far longer for a covariance than for a colour.
+const every = 4
+
 // judge returns the figures of a model on all regions. fresh are new readings of
-// the colours, one integration each.
+// every colour that limits are judged on, one integration each.
 func (g *ground) judge(m fit.Model, fresh *[regions][]colorimetry.XYZ) (out [regions]figures) {
 	for r := range out {
-		f := g.errors(m.XYZ, r)
-		one := 1 / float64(f.Count)
-		for i, c := range g.colours[r] {
-			got, cov := m.XYZ(c.signal), m.Covariance(c.signal)
+		predicted := g.predicted(m.XYZ, r)
+		f := g.errors(predicted, r)
+		one := 1 / float64(len(fresh[r]))
+		for k, read := range fresh[r] {
+			c, got := g.colours[r][k*every], predicted[k*every]
+			cov := m.Covariance(c.signal)
 			parts, whole := within(got.Sub(c.truth), cov)
 			f.TruthComponents, f.TruthJointly = f.TruthComponents+parts*one, f.TruthJointly+whole*one
-			parts, whole = within(got.Sub(fresh[r][i]), cov.Add(noise.Covariance(got, 1)))
+			parts, whole = within(got.Sub(read), cov.Add(noise.Covariance(got, 1)))
 			f.ReadingComponents, f.ReadingJointly = f.ReadingComponents+parts*one, f.ReadingJointly+whole*one
 		}
 		out[r] = f
@@ -138,18 +152,18 @@ func (e *eye) at(s colorimetry.RGB, integrations int) ([]colorimetry.XYZ, error)
 // freshFrom is the index of the first reading that no set reaches.
 const freshFrom = 1 << 20
 
-// fresh returns new readings of all colours, one integration each.
+// fresh returns new readings of every colour that limits are judged on, one
+// integration each.
 func (g *ground) fresh(ctx context.Context, d *simulate.Display) (*[regions][]colorimetry.XYZ, error) {
 	var out [regions][]colorimetry.XYZ
 	e := look(ctx, d, freshFrom)
 	for r, list := range g.colours {
-		out[r] = make([]colorimetry.XYZ, len(list))
-		for i, c := range list {
-			v, err := e.at(c.signal, 1)
+		for i := 0; i < len(list); i += every {
+			v, err := e.at(list[i].signal, 1)
 			if err != nil {
 				return nil, err
 			}
-			out[r][i] = v[0]
+			out[r] = append(out[r], v[0])
 		}
 	}
 	return &out, nil

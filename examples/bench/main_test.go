@@ -27,7 +27,7 @@ func TestPlainMatrix(t *testing.T) {
 		"smooth": 0, "crossing": 2.9, "drifting": 1.1, "crosstalk": 3.6, "old-crt": 0, "office": 0,
 		"measured-oled": 0, "measured-lcd": 0, "measured-crt": 0,
 	} {
-		kinds, err := (&options{displays: key}).pickDisplays()
+		kinds, err := pickDisplays(key)
 		if err != nil {
 			t.Fatal(err)
 		}

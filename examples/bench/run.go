@@ -28,7 +28,7 @@ type job struct {
 // trial is what a job gave.
 type trial struct {
 	patches int
-	models  []attempt // in the order of settings.models
+	models  []attempt // in the order of bench.models
 	chosen  string    // the kind that the choice took
 }
 
@@ -153,10 +153,23 @@ func (b *bench) try(ctx context.Context, j job) (trial, error) {
 		}
 		if a.failed == nil {
 			a.regions = g.judge(m, fresh)
+			a.failed = unusable(&a.regions)
 		}
 		t.models = append(t.models, a)
 	}
 	return t, nil
+}
+
+// unusable returns an error if a model predicted what is no colour.
+func unusable(list *[regions]figures) error {
+	for r := range list {
+		for _, v := range list[r].fields() {
+			if math.IsNaN(*v) || math.IsInf(*v, 0) {
+				return fmt.Errorf("it predicts what is no colour among the %s", regionNames[r])
+			}
+		}
+	}
+	return nil
 }
 
 // result is a cell's figures.
@@ -165,10 +178,11 @@ type result struct {
 	Readings int     `json:"readings"`
 	Patches  int     `json:"patches"`
 	Models   []model `json:"models"`
-	// Chosen is what the choice took, seed by seed; Lapses is in how many seeds it
-	// was worse than the best kind by more than Excusable allows.
+	// Chosen is what the choice took, seed by seed; Lapses in how many seeds it was
+	// worse than the best kind by more than is excusable. Both are absent where the
+	// choice was not tried, Lapses where no kind was.
 	Chosen []string `json:"chosen,omitempty"`
-	Lapses int      `json:"lapses"`
+	Lapses *int     `json:"lapses,omitempty"`
 
 	ground *ground
 }
@@ -248,13 +262,14 @@ func excusable(readings int, best float64) float64 {
 	return math.Max(0.10*best, 0.03)
 }
 
-// judgeChoice counts the seeds in which the choice was much worse than the best
-// kind that was tried.
+// judgeChoice counts the seeds in which the choice was worse than the best kind
+// that was tried by more than is excusable.
 func (r *result) judgeChoice(trials []trial) {
 	at := slices.IndexFunc(r.Models, func(m model) bool { return m.Name == choice })
 	if at < 0 {
 		return
 	}
+	lapses := 0
 	for s, t := range trials {
 		r.Chosen = append(r.Chosen, t.chosen)
 		best := math.Inf(1)
@@ -263,11 +278,12 @@ func (r *result) judgeChoice(trials []trial) {
 				best = math.Min(best, *m.SeedMeans[s])
 			}
 		}
-		if math.IsInf(best, 1) {
-			continue
+		mine := r.Models[at].SeedMeans[s]
+		if mine == nil && !math.IsInf(best, 1) || mine != nil && *mine > best+excusable(r.Readings, best) {
+			lapses++
 		}
-		if mine := r.Models[at].SeedMeans[s]; mine == nil || *mine > best+excusable(r.Readings, best) {
-			r.Lapses++
-		}
+	}
+	if len(r.Models) > 1 {
+		r.Lapses = &lapses
 	}
 }

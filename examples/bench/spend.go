@@ -22,6 +22,9 @@ var designs = []design{
 	{"farthest", func(n int, o chart.Options) chart.Set { return chart.Farthest(n, ramped(n, o)) }},
 	{"lattice", lattice},
 	{"maximin", func(n int, o chart.Options) chart.Set { return chart.Maximin(n, ramped(n, o)) }},
+	{"mixed", func(n int, o chart.Options) chart.Set {
+		return chart.Union(chart.Default(n*3/5, o), chart.Sobol(n, o))
+	}},
 	{"sobol", func(n int, o chart.Options) chart.Set {
 		o = ramped(n, o)
 		return chart.Union(chart.Ramps(o.Ramps), chart.Lattice(2), chart.Sobol(n, o))

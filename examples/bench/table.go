@@ -137,6 +137,10 @@ func writeChoice(w io.Writer, list []result) {
 		for i, name := range names {
 			names[i] = fmt.Sprintf("%s %d×", name, times[name])
 		}
-		fmt.Fprintf(w, "%5d chosen: %s; lapses in %d of %d seeds\n", r.Readings, strings.Join(names, ", "), r.Lapses, len(r.Chosen))
+		lapses := "no kind beside it"
+		if r.Lapses != nil {
+			lapses = fmt.Sprintf("lapses in %d of %d seeds", *r.Lapses, len(r.Chosen))
+		}
+		fmt.Fprintf(w, "%5d chosen: %s; %s\n", r.Readings, strings.Join(names, ", "), lapses)
 	}
 }
