@@ -8,8 +8,8 @@ import (
 	"example.org/primaries/colorimetry"
 )
 
-// greys returns n greys at the middles of as many equal steps of the signal, which
-// no ramp has.
+// greys returns n greys at the middles of as many equal steps of the signal, where
+// no ramp has one but by chance.
 func greys(n int) chart.Set {
 	set := make(chart.Set, n)
 	for i := range set {

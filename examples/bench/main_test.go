@@ -50,7 +50,7 @@ func TestPlainMatrix(t *testing.T) {
 func TestFiles(t *testing.T) {
 	dir := t.TempDir()
 	files := [2]string{filepath.Join(dir, "a"), filepath.Join(dir, "b")}
-	args := []string{"-displays", "crosstalk, smooth", "-n", "30,24", "-seeds", "2", "-csv"}
+	args := []string{"-displays", "crosstalk, smooth", "-n", "24", "-seeds", "2", "-csv"}
 	out, errs, status := call(append(args, files[0]+".csv", "-json", files[0]+".json", "-workers", "1")...)
 	again, _, _ := call(append(args, files[1]+".csv", "-json", files[1]+".json", "-workers", "3")...)
 	if status != cli.Done {
@@ -65,12 +65,12 @@ func TestFiles(t *testing.T) {
 		}
 	}
 	rows, err := csv.NewReader(strings.NewReader(contents(t, files[0]+".csv"))).ReadAll()
-	if want := 1 + 2*2*(len(fit.Kinds())+1)*regions; err != nil || len(rows) != want {
+	if want := 1 + 2*(len(fit.Kinds())+1)*regions; err != nil || len(rows) != want {
 		t.Fatalf("%v, %d rows, want %d", err, len(rows), want)
 	}
 	for _, r := range rows[1:] {
 		var v []float64
-		for _, text := range r[7:] {
+		for _, text := range r[11:] {
 			x, err := strconv.ParseFloat(text, 64)
 			if err != nil {
 				t.Fatalf("%q: %v", r, err)
@@ -93,7 +93,7 @@ func TestFiles(t *testing.T) {
 	if err := json.Unmarshal([]byte(contents(t, files[0]+".json")), &read); err != nil {
 		t.Fatal(err)
 	}
-	if len(read.Displays) != 2 || len(read.Cells) != 4 || len(read.Cells[0].Chosen) != 2 || len(read.Cells[0].Models[0].SeedMeans) != 2 {
+	if len(read.Displays) != 2 || len(read.Cells) != 2 || len(read.Cells[0].Chosen) != 2 || len(read.Cells[0].Models[0].SeedMeans) != 2 {
 		t.Errorf("%+v", read)
 	}
 }

@@ -81,12 +81,14 @@ func writeTargets(w io.Writer, results []result) {
 		"few colours; ours are simulations, judged on what they truly show.\n\n")
 	fmt.Fprintf(w, "%-27s %4s %-14s %-6s %7s  %-14s %s\n", "target", "N", "display", "", "at most", "choice", "best kind")
 	for _, t := range targets {
+		tried := false
 		for _, r := range results {
 			if r.Readings == t.readings && t.holds(r.ground.kind) {
 				t.write(w, r)
+				tried = true
 			}
 		}
-		if t.published != "" {
+		if tried && t.published != "" {
 			fmt.Fprintf(w, "    published: %s\n", t.published)
 		}
 	}
