@@ -203,6 +203,7 @@ func (o *options) write(w io.Writer, b *bench, results []result) error {
 	var text strings.Builder
 	fmt.Fprintf(&text, "Medians over %d seeds; set %q, %d readings of a patch.\n", o.seeds, o.set, o.averages)
 	writeTables(&text, results)
+	writeOverall(&text, results)
 	if o.targets {
 		writeTargets(&text, results)
 	}
