@@ -107,7 +107,11 @@ func TestErrors(t *testing.T) {
 // Regions are what they are called, as large as they are said to be, and no colour
 // of theirs but a corner of the cube is in a set of 1000 patches, unless by chance.
 func TestRegions(t *testing.T) {
-	for _, key := range []string{"crosstalk", "old-crt", "office"} {
+	keys := []string{"office", "old-crt", "crosstalk"}
+	if testing.Short() {
+		keys = keys[:1]
+	}
+	for _, key := range keys {
 		g, _ := ready(t, key)
 		for r, list := range g.colours {
 			want := [regions]int{manyAll, manyNeutrals, manyDark, manySurface}[r]
@@ -150,9 +154,13 @@ func TestRegions(t *testing.T) {
 // equal seeds.
 func TestSpend(t *testing.T) {
 	_, d := ready(t, "office")
+	counts := []int{8, 49, 64, 300}
+	if testing.Short() {
+		counts = counts[:2]
+	}
 	for _, by := range designs {
 		for _, averages := range []int{1, 3} {
-			for _, n := range []int{8, 49, 64, 300} {
+			for _, n := range counts {
 				var lists [2][]colorimetry.XYZ
 				for k := range lists {
 					spend := spender{design: by, averages: averages}
