@@ -95,7 +95,12 @@ func New(spec Spec, o Options) (*Display, error) {
 	if !(y > 0) || math.IsInf(y, 0) {
 		return nil, fmt.Errorf("simulate: the room's light has the luminance %g; its spectrum must give light", y)
 	}
-	d.spectra = [sources]spectrum.Spectrum{spec.Primaries[0], spec.Primaries[1], spec.Primaries[2], spec.White.Light, o.RoomLight.Scale(1 / y)}
+	d.spectra = [sources]spectrum.Spectrum{spec.Primaries[0], spec.Primaries[1], spec.Primaries[2], white: spec.White.Light, room: o.RoomLight.Scale(1 / y)}
+	for c, strength := range spec.Dispersion {
+		if strength != 0 {
+			d.spectra[dispersed+c] = tilted(spec.Primaries[c], strength)
+		}
+	}
 	d.light, d.seen = seenBy(cie, &d.spectra), seenBy(filterObserver(), &d.spectra)
 	for c := range spec.Primaries {
 		d.leak[c] = spec.Tones[c].Light(0)

@@ -10,7 +10,7 @@
 //
 // Where specs come from:
 //   - [Panel.Spec]: the embedded measurements; [Measured] switches one on
-//   - [Example.Spec]: invented displays whose channels interact; [Invented]
+//   - [Example.Spec]: invented displays of many kinds; [Invented]
 //   - [Typical]: a typical light source
 //   - [ReadSpec]: tables of spectra and tones; [ReadJSON]: a file of ours, which
 //     [Spec.WriteJSON] writes
@@ -61,7 +61,14 @@
 //	brightness · f · V^Sensitivity_c · x_c · field_c(place) · warmth_c(t) · drift_c(t)
 //
 // while the white sub-pixel gives w of its own, times the same factors, those
-// of the channels averaged. The lights add, and with them Reflectance·E/π of
+// of the channels averaged. A liquid-crystal cell turns light of the wavelength
+// λ by a phase that goes as 1/λ and lets sin² of half of it through, so that a
+// half-open cell favours short waves: with λ_c the primary's mean wavelength,
+// x_c = sin²(φ) and the change with 1/λ taken as a straight line,
+//
+//	x_c becomes x_c + Dispersion_c·φ·sin(2φ)·(λ_c/λ − 1)
+//
+// which at full drive is x_c again. The lights add, and with them Reflectance·E/π of
 // the room's. Factors whose figures are zero are exactly 1: the embedded
 // displays are additive to the last bit.
 //

@@ -36,6 +36,7 @@ type savedSpec struct {
 	Notes       []string       `json:"notes,omitempty"`
 	Primaries   savedSpectra   `json:"primaries"`
 	Tones       savedTones     `json:"tones"`
+	Dispersion  *savedThree    `json:"dispersion,omitempty"`
 	Coupling    *savedMatrix   `json:"coupling,omitempty"`
 	Supply      *savedSupply   `json:"supply,omitempty"`
 	White       *savedWhite    `json:"white_subpixel,omitempty"`

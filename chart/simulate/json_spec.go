@@ -21,6 +21,10 @@ func save(s Spec) (f savedSpec, err error) {
 			return f, err
 		}
 	}
+	if s.Dispersion != ([3]float64{}) {
+		v := three(s.Dispersion)
+		f.Dispersion = &v
+	}
 	if s.Coupling != (Coupling{}) {
 		m := matrix(s.Coupling)
 		f.Coupling = &m
@@ -65,6 +69,9 @@ func (f *savedSpec) spec() (s Spec, err error) {
 		if s.Tones[c], err = parseTone(channelNames[c], text); err != nil {
 			return s, err
 		}
+	}
+	if f.Dispersion != nil {
+		s.Dispersion = f.Dispersion.array()
 	}
 	if f.Coupling != nil {
 		s.Coupling = f.Coupling.array()

@@ -31,7 +31,7 @@ func everything(t testing.TB) simulate.Spec {
 	s := simulate.FourSubpixels.Spec().Troubled()
 	s.Name, s.Mode, s.Notes = `a "display" [of 3, 4]`, "wide", []string{"one, [2, 3]", "two"}
 	s.Coupling, s.Supply = simulate.CoupledLCD.Spec().Coupling, simulate.SaggingPanel.Spec().Supply
-	s.Reflectance = 0.02
+	s.Reflectance, s.Dispersion = 0.02, [3]float64{0.5, 1, 1.5}
 	s.WarmUp.Decay = 90 * time.Second
 	s.Brightness, s.Gain = simulate.Response{Lowest: 0.1, Exponent: 2}, simulate.Response{Lowest: 0.2, Exponent: 1.1, Hold: 3}
 	m, err := s.Emulate(rgb.SRGB())
@@ -53,7 +53,7 @@ func TestJSON(t *testing.T) {
 	for p := simulate.ReferenceOLED; p <= simulate.CRT; p++ {
 		all[p.String()] = p.Spec()
 	}
-	for e := simulate.CoupledLCD; e <= simulate.FourSubpixels; e++ {
+	for e := simulate.CoupledLCD; e <= simulate.OfficePanel; e++ {
 		all[e.String()] = e.Spec()
 	}
 	for name, s := range all {

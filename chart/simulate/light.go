@@ -9,16 +9,17 @@ import (
 )
 
 // The sources of light, in the order of every array of amounts: the three
-// primaries in that of the channels, the white sub-pixel, and the room's light
-// that the screen sends back.
+// primaries in that of the channels, the white sub-pixel, what the dispersion of
+// each channel's cell adds, and the room's light that the screen sends back.
 const (
-	white   = 3
-	room    = 4
-	sources = 5
+	white     = 3
+	dispersed = 4 // and the two after it
+	room      = 7
+	sources   = 8
 )
 
-// amounts says how much of each source there is: for primaries and the white
-// sub-pixel the share of their full light, for the room cd/m².
+// amounts says how much of each source there is: for primaries, the white
+// sub-pixel and dispersion the share of their full light, for the room cd/m².
 type amounts [sources]float64
 
 // lights are the colours of the sources, absolute in cd/m², for the room that
@@ -69,6 +70,9 @@ func (d *Display) amounts(in state, signal colorimetry.RGB, share [3]float64) am
 	var a amounts
 	for c := range x {
 		a[c] = brightness * share[c] * x[c]
+		if d.spec.Dispersion[c] != 0 {
+			a[dispersed+c] = brightness * share[c] * halfOpen(x[c])
+		}
 	}
 	a[white] = brightness * whole * w
 	a[room] = d.reflected()

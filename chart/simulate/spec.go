@@ -26,6 +26,12 @@ type Spec struct {
 	// channel's leak.
 	Tones [3]tone.Curve
 
+	// Dispersion is how much the colour of each channel depends on how far its
+	// liquid-crystal cell is open, 0 to 1.5: 1 is a cell of half a wave whose
+	// birefringence is the same for all light, more one in which it falls with the
+	// wavelength, as it does. See the package's own documentation.
+	Dispersion [3]float64
+
 	// How the channels interact; zero values are none.
 	Coupling Coupling      // of drives, before the tone
 	Supply   Supply        // shared, sags
@@ -156,6 +162,11 @@ func (s Spec) complete() (Spec, error) {
 func (s *Spec) check() error {
 	if !(s.Reflectance >= 0 && s.Reflectance <= 1) {
 		return fmt.Errorf("simulate: the screen reflects the share %g; give 0 to 1", s.Reflectance)
+	}
+	for c, strength := range s.Dispersion {
+		if !(strength >= 0 && strength <= 1.5) {
+			return fmt.Errorf("simulate: the dispersion of %s is %g; give 0 to 1.5", channelNames[c], strength)
+		}
 	}
 	return cmp.Or(s.Coupling.check(), s.Supply.complete(), s.White.check(),
 		s.Dimming.check(), s.Drift.check(), s.Field.check(), s.Flicker.check(), s.Settling.check(), s.checkModes())
