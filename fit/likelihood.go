@@ -10,11 +10,11 @@ import (
 // likelihood is minus the logarithm of the likelihood of what was seen of a
 // process, and of what is expected of its parameters.
 type likelihood struct {
-	form             *form
-	spots            []spot
-	values           []float64
-	noise            []float64
-	expected, within [learnt]float64
+	form   *form
+	spots  []spot
+	values []float64
+	noise  []float64
+	belief belief
 
 	// What was computed last: where, and what the derivatives are made of.
 	theta  []float64
@@ -31,10 +31,9 @@ type likelihood struct {
 type pair struct{ f, by [features]float64 }
 
 // newLikelihood takes mostLearnt readings at equal steps where there are more.
-func newLikelihood(f *form, spots []spot, values, noise []float64) *likelihood {
+func newLikelihood(f *form, spots []spot, values, noise []float64, b belief) *likelihood {
 	n := min(len(spots), mostLearnt)
-	l := &likelihood{form: f, matrix: mat.NewSymDense(n, nil), pairs: make([]pair, n*(n+1)/2)}
-	l.expected, l.within = expect()
+	l := &likelihood{form: f, belief: b, matrix: mat.NewSymDense(n, nil), pairs: make([]pair, n*(n+1)/2)}
 	for i := range n {
 		at := i * len(spots) / n
 		l.spots = append(l.spots, spots[at])
@@ -79,7 +78,7 @@ func (l *likelihood) at(theta []float64) float64 {
 		l.value += a * l.values[i] / 2
 	}
 	for i, v := range theta {
-		d := (v - l.expected[i]) / l.within[i]
+		d := (v - l.belief.value[i]) / l.belief.spread[i]
 		l.value += d * d / 2
 	}
 	return l.value
@@ -88,7 +87,7 @@ func (l *likelihood) at(theta []float64) float64 {
 // slope sets g to the derivatives at theta.
 func (l *likelihood) slope(g, theta []float64) {
 	for i, v := range theta {
-		g[i] = (v - l.expected[i]) / (l.within[i] * l.within[i])
+		g[i] = (v - l.belief.value[i]) / (l.belief.spread[i] * l.belief.spread[i])
 	}
 	if math.IsInf(l.at(theta), 1) {
 		return

@@ -2,7 +2,6 @@ package fit
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -20,12 +19,8 @@ type process struct {
 	misfit float64   // variance of what no smooth function explains, for a spread of 1
 	places []spot
 	lower  mat.Cholesky // of the covariance of the values at the places
-	factor mat.Cholesky // of what is known of them, in units of lower
-	seen   *mat.Dense   // what the spots say, a column each, in units of lower
-	noise  []float64    // variances of what was seen, misfit included
+	seen   *mat.Dense   // what the spots have to do with the places, a column each, in units of lower
 	alpha  []float64    // weights of the places in a value
-	fitted []float64    // expected values at the spots
-
 }
 
 // Parameters of a process as they are learnt, all logarithms: the lengths, then
@@ -37,20 +32,39 @@ const (
 	learnt   = atMisfit + 1
 )
 
-// expect returns what is expected of the parameters where readings say little:
-// functions that bend once or twice along a channel, and next to nothing of any
-// term and of misfit, each within a factor of e to the power of its spread.
-func expect() (expected, within [learnt]float64) {
+// belief is what is expected of the parameters of a process where readings say
+// little: each its value, within a factor of e to the power of its spread.
+type belief struct{ value, spread [learnt]float64 }
+
+// expect returns what is expected before anything is known: functions that bend
+// once or twice along a channel, next to nothing of any term, and little misfit.
+func expect() belief {
 	const size, misfit = 0.001, 0.0005
+	var b belief
 	for i := range lengths {
-		within[atLength+i] = 0.7
+		b.spread[atLength+i] = 0.7
 	}
 	for i := range terms {
-		expected[atOrder+i], within[atOrder+i] = math.Log(size), 2.5
+		b.value[atOrder+i], b.spread[atOrder+i] = math.Log(size), 2.5
 	}
-	expected[atOrder+ofThree] = math.Log(size / 2)
-	expected[atMisfit], within[atMisfit] = math.Log(misfit), 1
-	return expected, within
+	b.value[atOrder+ofThree] = math.Log(size / 2)
+	b.value[atMisfit], b.spread[atMisfit] = math.Log(misfit), 1
+	return b
+}
+
+// alike returns what is expected of one coordinate when the parameters theta of
+// another are known, of which it has that share: whatever channels do to each
+// other, they do to all three.
+func alike(theta []float64, share float64) belief {
+	b := expect()
+	for i := range lengths {
+		b.value[atLength+i], b.spread[atLength+i] = theta[atLength+i], 0.4
+	}
+	for i := range terms {
+		b.value[atOrder+i] = math.Max(theta[atOrder+i]+math.Log(share), b.value[atOrder+i]-2)
+		b.spread[atOrder+i] = 1
+	}
+	return b
 }
 
 const (
@@ -89,43 +103,41 @@ func newProcess(f *form, places, spots []spot, theta []float64) (*process, error
 			row[i] = p.at(&places[j], &spots[i])
 		}
 	}
-	if err := p.down(&p.lower, p.seen); err != nil {
-		return nil, err
+	var l mat.TriDense
+	p.lower.LTo(&l)
+	if err := l.SolveTo(p.seen, false, p.seen); err != nil && !isCondition(err) {
+		return nil, errUnsolved
 	}
 	return p, nil
 }
 
-// down solves with the lower factor in place.
-func (p *process) down(factor *mat.Cholesky, m *mat.Dense) error {
+// settle takes what the places' values are expected to be, in units of lower.
+func (p *process) settle(x []float64) error {
 	var l mat.TriDense
-	factor.LTo(&l)
-	if err := l.SolveTo(m, false, m); err != nil && !isCondition(err) {
+	p.lower.LTo(&l)
+	v := mat.NewVecDense(len(x), append([]float64(nil), x...))
+	if err := v.SolveVec(l.T(), v); err != nil && !isCondition(err) {
 		return errUnsolved
 	}
+	p.alpha = v.RawVector().Data
 	return nil
 }
 
-// observe takes what was seen at the spots, with the variances noise.
-func (p *process) observe(spots []spot, values, noise []float64) error {
-	p.noise = make([]float64, len(spots))
-	for i := range spots {
-		p.noise[i] = noise[i] + p.misfit*spots[i].spread*spots[i].spread
+// unit returns what the value at u has to do with the places', in units of
+// lower.
+func (p *process) unit(u *spot) *mat.VecDense {
+	v := mat.NewVecDense(len(p.places), nil)
+	for j := range p.places {
+		v.SetVec(j, p.at(u, &p.places[j]))
 	}
-	x, factor, err := p.solve(values, nil)
-	if err != nil {
-		return err
-	}
-	p.factor = *factor
-	p.fitted = make([]float64, len(spots))
-	mat.NewVecDense(len(spots), p.fitted).MulVec(p.seen.T(), x)
 	var l mat.TriDense
 	p.lower.LTo(&l)
-	if err := x.SolveVec(l.T(), x); err != nil && !isCondition(err) {
-		return errUnsolved
-	}
-	p.alpha = x.RawVector().Data
-	return nil
+	_ = v.SolveVec(&l, v) // a bad condition costs digits only
+	return v
 }
+
+// misfitAt returns the variance at u of what no smooth function explains.
+func (p *process) misfitAt(u *spot) float64 { return p.misfit * u.spread * u.spread }
 
 // set sets the parameters of the kernel.
 func (p *process) set(f *form, theta []float64) {
@@ -140,69 +152,6 @@ func (p *process) set(f *form, theta []float64) {
 		}
 	}
 	p.misfit = math.Exp(2 * theta[atMisfit])
-}
-
-// solve returns what the places' values are expected to be, in units of lower,
-// when values were seen everywhere but at those of without, and the factor of
-// what is then known.
-func (p *process) solve(values []float64, without []int) (*mat.VecDense, *mat.Cholesky, error) {
-	m, n := p.seen.Dims()
-	weight := make([]float64, n)
-	for i, v := range p.noise {
-		weight[i] = 1 / v
-	}
-	for _, i := range without {
-		weight[i] = 0
-	}
-	scaled := mat.NewDense(m, n, nil)
-	right := mat.NewVecDense(n, nil)
-	for i, w := range weight {
-		right.SetVec(i, w*values[i])
-	}
-	for j := range m {
-		from, to := p.seen.RawRowView(j), scaled.RawRowView(j)
-		for i, w := range weight {
-			to[i] = math.Sqrt(w) * from[i]
-		}
-	}
-	known := mat.NewSymDense(m, nil)
-	known.SymOuterK(1, scaled)
-	for j := range m {
-		known.SetSym(j, j, known.At(j, j)+1)
-	}
-	x := mat.NewVecDense(m, nil)
-	x.MulVec(p.seen, right)
-	var factor mat.Cholesky
-	if !factor.Factorize(known) {
-		return nil, nil, errUnsolved
-	}
-	if err := factor.SolveVecTo(x, x); err != nil && !isCondition(err) {
-		return nil, nil, errUnsolved
-	}
-	return x, &factor, nil
-}
-
-// held returns the values at the spots of list when values were seen everywhere
-// else.
-func (p *process) held(values []float64, list []int) ([]float64, error) {
-	x, _, err := p.solve(values, list)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]float64, len(list))
-	for k, i := range list {
-		out[k] = mat.Dot(p.seen.ColView(i), x)
-	}
-	return out, nil
-}
-
-// rest returns the variance of the value at u, misfit included, v being what u
-// says of the places in units of lower.
-func (p *process) rest(u *spot, v mat.Vector, factor *mat.Cholesky) float64 {
-	var s mat.VecDense
-	// A factor that was found solves; a bad condition costs digits only.
-	_ = factor.SolveVecTo(&s, v)
-	return math.Max(p.at(u, u)-mat.Dot(v, v), 0) + mat.Dot(v, &s) + p.misfit*u.spread*u.spread
 }
 
 // value returns the expected value at u.
@@ -224,45 +173,6 @@ func (p *process) slopes(u *spot) (v float64, by [3]float64) {
 		}
 	}
 	return v, by
-}
-
-// share returns by how much what was seen at each spot moves the value at u,
-// and the variance of the value, misfit and the noise of what was seen
-// included.
-func (p *process) share(u *spot) (weights []float64, variance float64) {
-	m, n := p.seen.Dims()
-	v := mat.NewVecDense(m, nil)
-	for j := range m {
-		v.SetVec(j, p.at(u, &p.places[j]))
-	}
-	var l mat.TriDense
-	p.lower.LTo(&l)
-	_ = v.SolveVec(&l, v)
-	variance = p.rest(u, v, &p.factor)
-	_ = p.factor.SolveVecTo(v, v)
-	weights = make([]float64, n)
-	mat.NewVecDense(n, weights).MulVec(p.seen.T(), v)
-	for i := range weights {
-		weights[i] /= p.noise[i]
-	}
-	return weights, variance
-}
-
-// leverage returns how much of each value comes from what was seen there.
-func (p *process) leverage() ([]float64, error) {
-	_, n := p.seen.Dims()
-	var half mat.Dense
-	half.CloneFrom(p.seen)
-	if err := p.down(&p.factor, &half); err != nil {
-		return nil, err
-	}
-	out := make([]float64, n)
-	for j := range len(p.places) {
-		for i, v := range half.RawRowView(j) {
-			out[i] += v * v / p.noise[i]
-		}
-	}
-	return out, nil
 }
 
 // scatterPlaces returns at most mostPlaces of the spots that differ, each as far from
@@ -292,25 +202,30 @@ func scatterPlaces(spots []spot) []spot {
 	return out
 }
 
-// begin returns parameters to begin with, of a function about as large as the
-// middle of the values, which few wild ones do not move.
-func begin(values []float64) []float64 {
-	theta, _ := expect()
-	size := make([]float64, len(values))
-	for i, v := range values {
-		size[i] = math.Abs(v)
-	}
-	slices.Sort(size)
+// begin returns parameters to begin with, of functions of that size.
+func (b belief) begin(size float64) []float64 {
+	theta := b.value
 	for i := range terms {
-		theta[atOrder+i] = math.Max(theta[atOrder+i], math.Log(size[len(size)/2]))
+		theta[atOrder+i] = math.Max(theta[atOrder+i], math.Log(size))
 	}
 	return theta[:]
 }
 
+// excess returns the root mean square of what the values have more than noise.
+func excess(values, noise []float64) float64 {
+	var sum, count float64
+	for i, v := range values {
+		sum += v * v / noise[i]
+		count += 1 / noise[i]
+	}
+	n := float64(len(values))
+	return math.Sqrt(math.Max(sum-n, 0) / count)
+}
+
 // learn returns the parameters of the greatest likelihood, tempered by what is
 // expected. The search begins at start.
-func learn(f *form, spots []spot, values, noise, start []float64) []float64 {
-	l := newLikelihood(f, spots, values, noise)
+func (b belief) learn(f *form, spots []spot, values, noise, start []float64) []float64 {
+	l := newLikelihood(f, spots, values, noise, b)
 	return minimise(start, learnSteps, func(theta, slope []float64) float64 {
 		if slope != nil {
 			l.slope(slope, theta)

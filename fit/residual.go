@@ -15,13 +15,12 @@ import (
 type ResidualModel struct {
 	form       *form
 	under      Separable
+	white      float64 // luminance
 	shares     shares
 	spots      []spot
-	white      float64              // luminance
-	process    [3]*process          // of L*, a* and b*
-	stated     []colorimetry.Matrix // covariances of the readings in L*, a*, b*
-	noise      [3][]float64         // their variances, more where a reading is doubted
-	leverage   [3][]float64
+	field      field                // of the coordinates of shares
+	stated     []colorimetry.Matrix // covariances of the readings in them
+	trust      []float64            // weight of each reading, less than 1 where it is doubted
 	outliers   []int
 	scatter    float64
 	parameters float64 // effective number
@@ -92,7 +91,7 @@ func fitBoth(obs []observation, f *form) (*ResidualModel, error) {
 }
 
 // calm is the number of times that contradicted readings are looked for.
-const calm = 4
+const calm = 8
 
 // fitResidual fits the three processes, beginning with the parameters of like
 // where there is one.
@@ -100,139 +99,181 @@ func fitResidual(obs []observation, under Separable, f *form, like *ResidualMode
 	m := &ResidualModel{form: f, under: under, white: under.White().Y, shares: newShares(under.White())}
 	values := m.look(obs)
 	places := scatterPlaces(m.spots)
-	for round := range calm + 1 {
-		for c, p := range m.process {
-			// A first look, not yet learnt from, finds the wild readings, which
-			// would mislead the parameters; so do outliers found later.
-			theta := begin(values[c])
-			if like != nil {
-				theta = like.process[c].theta
-			}
-			if round > 0 {
-				theta = p.theta
-			}
-			if round == 1 || round > 0 && len(m.outliers) > 0 {
-				theta = learn(f, m.spots, values[c], m.noise[c], theta)
-			}
-			if p == nil || round == 1 || len(m.outliers) > 0 {
-				var err error
-				if p, err = newProcess(f, places, m.spots, theta); err != nil {
-					return nil, err
-				}
-				m.process[c] = p
-			}
-			if err := p.observe(m.spots, values[c], m.noise[c]); err != nil {
+	for round := 0; ; round++ {
+		// A first look, not yet learnt from, finds the wild readings, which would
+		// mislead the parameters; so do outliers found later.
+		if round < 2 || len(m.outliers) > 0 {
+			if err := m.learn(f, places, values, like, round); err != nil {
 				return nil, err
 			}
 		}
-		if err := m.lever(); err != nil {
+		if err := m.field.observe(m.spots, values, m.doubted()); err != nil {
 			return nil, err
 		}
-		if found := m.doubt(values); round == calm || round > 0 && !found {
-			break
+		own, err := m.field.own()
+		if err != nil {
+			return nil, err
+		}
+		if round > 0 && (round == calm || !m.doubt(values, own, wild)) {
+			m.measure(obs, values, own)
+			return m, nil
+		}
+		if round == 0 {
+			m.doubt(values, own, 2*wild)
 		}
 	}
-	m.measure(obs, values)
-	return m, nil
 }
 
-// lever fills how much of each residual comes from the reading itself.
-func (m *ResidualModel) lever() error {
-	for c, p := range m.process {
+// learn fills the processes. The luminance, of which most is known, is learnt
+// first, and the others are expected to be like it.
+func (m *ResidualModel) learn(f *form, places []spot, values [][3]float64, like *ResidualModel, round int) error {
+	var most float64
+	for c, p := range m.field.process {
+		seen, noise := m.alone(values, c)
+		b, size := expect(), excess(seen, noise)
+		if c == 0 {
+			most = math.Max(size, least)
+		} else if round > 0 {
+			b = alike(m.field.process[0].theta, math.Max(size, least)/most)
+		}
+		var theta []float64
+		switch {
+		case round == 0 && like != nil:
+			theta = like.field.process[c].theta
+		case round == 0:
+			theta = b.begin(size)
+		case round == 1 && like == nil:
+			theta = b.learn(f, m.spots, seen, noise, b.begin(size))
+		default:
+			theta = b.learn(f, m.spots, seen, noise, p.theta)
+		}
 		var err error
-		if m.leverage[c], err = p.leverage(); err != nil {
+		if m.field.process[c], err = newProcess(f, places, m.spots, theta); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
+// least is the size, as a share of the white, below which an effect is not told
+// from none.
+const least = 1e-4
+
 // look fills what is seen of the residuals and returns them.
-func (m *ResidualModel) look(obs []observation) (values [3][]float64) {
+func (m *ResidualModel) look(obs []observation) [][3]float64 {
+	values := make([][3]float64, len(obs))
 	for i := range obs {
 		ob := &obs[i]
-		s := colorimetry.RGB{R: ob.signal[0], G: ob.signal[1], B: ob.signal[2]}
-		base := triple(m.under.XYZ(s))
-		at, _ := m.spot(s, base[1])
+		base := triple(m.under.XYZ(ob.rgb()))
+		at, _ := m.spot(ob.rgb(), base[1])
 		m.spots = append(m.spots, at)
-		rest := m.shares.rest(ob.xyz, base)
 		half := m.shares.to.Mul(colorimetry.Matrix(invertLower(ob.root)))
 		m.stated = append(m.stated, half.Mul(half.Transpose()))
-		for c := range 3 {
-			values[c] = append(values[c], rest[c])
-			m.noise[c] = append(m.noise[c], m.stated[i][c][c])
-		}
+		m.trust = append(m.trust, 1)
+		values[i] = m.shares.rest(ob.xyz, base)
 	}
 	return values
+}
+
+// alone returns one coordinate of the values and the variances of its noise.
+func (m *ResidualModel) alone(values [][3]float64, c int) (seen, noise []float64) {
+	for i, v := range m.doubted() {
+		seen, noise = append(seen, values[i][c]), append(noise, v[c][c])
+	}
+	return seen, noise
+}
+
+// doubted returns the covariances of the readings, larger where they are doubted.
+func (m *ResidualModel) doubted() []colorimetry.Matrix {
+	out := make([]colorimetry.Matrix, len(m.stated))
+	for i, v := range m.stated {
+		out[i] = v.Scale(1 / (m.trust[i] * m.trust[i]))
+	}
+	return out
 }
 
 // held returns the predictions of the observations of list by the model without
 // them, under being the model under it without them.
 func (m *ResidualModel) held(obs []observation, under Separable, list []int) ([]prediction, error) {
-	var values, value [3][]float64
+	values := make([][3]float64, len(obs))
 	for i := range obs {
-		rest := m.shares.rest(obs[i].xyz, triple(under.XYZ(obs[i].rgb())))
-		for c := range 3 {
-			values[c] = append(values[c], rest[c])
-		}
+		values[i] = m.shares.rest(obs[i].xyz, triple(under.XYZ(obs[i].rgb())))
 	}
-	for c, p := range m.process {
-		var err error
-		if value[c], err = p.held(values[c], list); err != nil {
-			return nil, err
-		}
+	rest, err := m.field.held(values, list)
+	if err != nil {
+		return nil, err
 	}
 	out := make([]prediction, len(list))
 	for k, i := range list {
-		v := m.shares.from.Apply(colorimetry.XYZ{X: value[0][k], Y: value[1][k], Z: value[2][k]})
-		out[k] = prediction{i, cut(under.XYZ(obs[i].rgb()).Add(v))}
+		out[k] = prediction{i, cut(under.XYZ(obs[i].rgb()).Add(m.shares.light(rest[k])))}
 	}
 	return out, nil
 }
 
-// doubt lowers the weight of readings that their neighbours contradict and
-// reports whether there are any. It asks how far a reading lies from what all
-// others predict, in standard deviations of that, in the coordinate where it is
-// farthest.
-func (m *ResidualModel) doubt(values [3][]float64) bool {
-	found := false
+// wild is the distance of a reading from what all others predict, in standard
+// deviations of that, beyond which it loses weight: 0.7 % of readings lie there
+// by chance.
+const wild = 3.5
+
+// doubt lowers the weight of readings that their neighbours contradict by more
+// than limit standard deviations, own being what the fit leaves open of the value
+// of each, and reports whether any weight has changed.
+func (m *ResidualModel) doubt(values [][3]float64, own []colorimetry.Matrix, limit float64) bool {
+	changed := false
 	m.outliers = nil
 	for i := range m.stated {
-		var most float64
-		for c, p := range m.process {
-			alone := math.Max(1-m.leverage[c][i], 1e-9)
-			v := p.noise[i]/alone - m.noise[c][i] + m.stated[i][c][c]
-			most = math.Max(most, math.Abs(values[c][i]-p.fitted[i])/alone/math.Sqrt(v))
+		// With N what was assumed of the reading's noise and S what is then
+		// known of the value, N·(N−S)⁻¹ times the residual is how far the
+		// reading lies from what the others say, and N·(N−S)⁻¹·N the covariance
+		// of that, the reading's noise included.
+		n, err := m.field.weight[i].Inverse()
+		if err != nil {
+			continue
 		}
+		free, err := n.Add(own[i].Scale(-1)).Inverse()
+		if err != nil {
+			continue
+		}
+		leave := n.Mul(free)
+		var r [3]float64
+		for c, v := range values[i] {
+			r[c] = v - m.field.fitted[i][c]
+		}
+		r = times(leave, r)
+		less := m.stated[i].Scale(1/(m.trust[i]*m.trust[i]) - 1)
 		w := 1.0
-		if most > huber {
-			w, found = huber*huber/(most*most), true
+		if cov, err := leave.Mul(n).Add(less.Scale(-1)).Inverse(); err == nil {
+			w = math.Min(1, limit*limit/math.Max(dot(r, times(cov, r)), 1e-300))
 		}
-		if w < 0.25 {
+		// Half way at a time, lest two readings take turns in contradicting each
+		// other.
+		w = math.Sqrt(w * m.trust[i])
+		if math.Abs(w-m.trust[i]) > 0.02 {
+			changed = true
+		}
+		if m.trust[i] = w; w < 0.25 {
 			m.outliers = append(m.outliers, i)
 		}
-		for c := range 3 {
-			m.noise[c][i] = m.stated[i][c][c] / (w * w)
-		}
 	}
-	return found
+	return changed
 }
 
 // measure sets the figures of the fit.
-func (m *ResidualModel) measure(obs []observation, values [3][]float64) {
+func (m *ResidualModel) measure(obs []observation, values [][3]float64, own []colorimetry.Matrix) {
 	m.parameters = 0
 	if u, ok := m.under.(interface{ Parameters() float64 }); ok {
 		m.parameters = u.Parameters()
 	}
 	var sum float64
 	for i := range obs {
-		var rest [3]float64
-		for c, p := range m.process {
-			m.parameters += m.leverage[c][i]
-			rest[c] = values[c][i] - p.fitted[i]
+		share := own[i].Mul(m.field.weight[i])
+		m.parameters += share[0][0] + share[1][1] + share[2][2]
+		rest := values[i]
+		for c, v := range m.field.fitted[i] {
+			rest[c] -= v
 		}
-		r := obs[i].whitened(times(m.shares.from, rest))
-		sum += dot(r, r) * m.stated[i][0][0] / m.noise[0][i]
+		r := obs[i].whitened(triple(m.shares.light(rest)))
+		sum += dot(r, r) * m.trust[i] * m.trust[i]
 	}
 	m.scatter = math.Sqrt(sum / math.Max(1, 3*float64(len(obs))-m.parameters))
 }
@@ -288,10 +329,10 @@ func (m *ResidualModel) XYZ(s colorimetry.RGB) colorimetry.XYZ {
 	base := m.under.XYZ(s)
 	u, _ := m.spot(s, base.Y)
 	var rest [3]float64
-	for c, p := range m.process {
+	for c, p := range m.field.process {
 		rest[c] = p.value(&u)
 	}
-	return cut(base.Add(m.shares.from.Apply(colorimetry.XYZ{X: rest[0], Y: rest[1], Z: rest[2]})))
+	return cut(base.Add(m.shares.light(rest)))
 }
 
 // cut returns v without light below 0.
@@ -317,15 +358,14 @@ func (m *ResidualModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 	u, by := m.spot(s, base.Y)
 	var rest [3]float64
 	var slopes colorimetry.Matrix
-	for c, p := range m.process {
+	for c, p := range m.field.process {
 		rest[c], slopes[c] = p.slopes(&u)
 		for k := range 3 {
 			slopes[c][k] *= by[k]
 		}
 	}
 	j := m.under.Jacobian(s).Add(m.shares.from.Mul(slopes))
-	v := base.Add(m.shares.from.Apply(colorimetry.XYZ{X: rest[0], Y: rest[1], Z: rest[2]}))
-	for r, light := range triple(v) {
+	for r, light := range triple(base.Add(m.shares.light(rest))) {
 		if light <= 0 {
 			j[r] = [3]float64{}
 		}
@@ -337,21 +377,9 @@ func (m *ResidualModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 func (m *ResidualModel) Covariance(s colorimetry.RGB) colorimetry.Matrix {
 	s = s.Clamp()
 	u, _ := m.spot(s, m.under.XYZ(s).Y)
-	var cov colorimetry.Matrix
-	var weights [3][]float64
-	for c, p := range m.process {
-		weights[c], cov[c][c] = p.share(&u)
-	}
-	for a := range 3 {
-		for b := range 3 {
-			if a == b {
-				continue
-			}
-			for i := range m.stated {
-				doubt := m.noise[0][i] / m.stated[i][0][0]
-				cov[a][b] += weights[a][i] * weights[b][i] * doubt * m.stated[i][a][b]
-			}
-		}
+	cov := m.field.covariance(&u, &u)
+	for c, p := range m.field.process {
+		cov[c][c] += p.misfitAt(&u)
 	}
 	return stated(m.under, s).Add(m.shares.from.Mul(cov).Mul(m.shares.from.Transpose()))
 }

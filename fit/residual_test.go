@@ -135,7 +135,7 @@ func TestResidualConverges(t *testing.T) {
 
 // Where channels do not disturb each other there is nothing to follow, and the
 // model is nearly as good as the additive one. What it loses is what noise says of
-// the functions it might need: at most seven parameters' worth, of sixty readings.
+// the functions it might need: at most eight parameters' worth, of sixty readings.
 func TestResidualAddsNothingToAdditiveDisplays(t *testing.T) {
 	t.Parallel()
 	const seeds = 2
@@ -149,7 +149,7 @@ func TestResidualAddsNothingToAdditiveDisplays(t *testing.T) {
 			mean, plain = mean+a/seeds, plain+b/seeds
 			a, _, _ = truth(u.XYZ).judge(m)
 			apart += a / seeds
-			if more := m.Parameters() - u.Parameters(); more > 7 {
+			if more := m.Parameters() - u.Parameters(); more > 8 {
 				t.Errorf("%s: %.1f parameters more than the additive model's", c.name, more)
 			}
 		}

@@ -23,6 +23,11 @@ func (s *shares) rest(light, base [3]float64) [3]float64 {
 	return times(s.to, [3]float64{light[0] - base[0], light[1] - base[1], light[2] - base[2]})
 }
 
+// light returns the light of coordinates.
+func (s *shares) light(v [3]float64) colorimetry.XYZ {
+	return s.from.Apply(colorimetry.XYZ{X: v[0], Y: v[1], Z: v[2]})
+}
+
 // labSlopes returns the change of the light v by each coordinate of CIELAB. Light
 // a little below 0, as readings of darkness have it, has its place on the
 // straight part.
