@@ -105,15 +105,12 @@ func (e *estimate) add(device colorimetry.RGB, r measure.Reading) {
 // missed returns the residual function of channel c at a place, with the grain
 // of its very code or without.
 func (e *estimate) missed(c int, p place, grain bool) float64 {
-	if e.weight == nil {
-		return 0
-	}
 	h := e.hyper
 	if !grain {
 		h.grain = 0
 	}
 	var s float64
-	for i, o := range e.seen {
+	for i, o := range e.seen[:len(e.weight)/3] {
 		s += h.covariance(p, o.at[c], e.top) * e.weight[3*i+c]
 	}
 	return s

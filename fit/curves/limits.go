@@ -12,9 +12,8 @@ import (
 const holdLimit = 0.02
 
 // limits returns the lowest grey signals from which up the luminance keeps
-// within holdLimit of the aim: by the rounding of the path alone, and with
-// rounding, the curves' own straight lines and three times the uncertainty of the
-// estimate together: three, because it is to hold for all of some hundred
+// within holdLimit of the aim: by the codes of the path alone, and with these
+// and three times the uncertainty of the estimate together: three, because it is to hold for all of some hundred
 // greys. Both are worked out on every code of a 10-bit signal, or
 // of the path where that has fewer.
 func (e *estimate) limits(w wish, p path) (rounding, hold float64) {
@@ -24,9 +23,8 @@ func (e *estimate) limits(w wish, p path) (rounding, hold float64) {
 		s := float64(i) / float64(codes-1)
 		in := colorimetry.Gray(s).Quantise(p.bits)
 		want := w.aim.TargetOf(in.R, w.black, w.white).Y
-		smooth := p.curves.Apply(in)
-		rounded := e.xyz(smooth.Quantise(p.bits)).Y
-		if math.Abs(rounded-e.xyz(smooth).Y) > holdLimit*want {
+		rounded := e.xyz(p.device(in)).Y
+		if math.Abs(rounded-want) > holdLimit*want {
 			rounding = math.Max(rounding, float64(i+1)/float64(codes-1))
 		}
 		if math.Abs(rounded-want)+3*gaps.at(s) > holdLimit*want {

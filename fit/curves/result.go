@@ -46,7 +46,7 @@ func (l *loop) sentences(r Result) []string {
 	if r.Grain > 0.3 || r.Jumps > 1 {
 		out = append(out, "The display's tone is uneven from code to code or has jumps: no curve evens that out, and it limits how near single greys come.")
 	}
-	return append(out, fmt.Sprintf("The rounding of the %d-bit path alone keeps the luminance within 2 %% from signal %.3f up, with the uncertainty of the readings from %.3f up.",
+	return append(out, fmt.Sprintf("The codes of the %d-bit path alone keep the luminance within 2 %% from signal %.3f up, with the uncertainty of the readings from %.3f up.",
 		l.options.Bits, r.QuantisationFloor, r.HoldSignal))
 }
 

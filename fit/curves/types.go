@@ -22,6 +22,13 @@ type Options struct {
 	Entries int
 	// GrayLevels is the number of greys read in a pass; 0 means 24.
 	GrayLevels int
+	// GrayUncertainty is the standard uncertainty in u'v' to which each grey
+	// is averaged in a pass, white apart; 0 means 0.0015. The passes together
+	// bring the curves to about a quarter of it.
+	GrayUncertainty float64
+	// MostAverages is the most integrations that go into one such reading, up
+	// to 1000; 0 means 64.
+	MostAverages int
 	// NeutralLevels is the number of greys read as found; 0 means 33.
 	NeutralLevels int
 	// Passes is the most passes through the curves, 1 to 8; 0 means 4.

@@ -1,0 +1,125 @@
+package curves
+
+import (
+	"math"
+
+	"example.org/primaries/colorimetry"
+)
+
+// triple is a code of the path for each channel.
+type triple [3]int
+
+// choice is a triple that a grey may have, and how far off it is.
+type choice struct {
+	codes triple
+	cost  float64
+}
+
+// lightWeight says how a miss of luminance counts against one of colour where
+// codes are chosen: 1 % of the one as 0.001 in u'v' of the other. To the eye
+// 1 % is about a third of that (CIE 1976 L*u*v*); three times as much keeps
+// the steps from grey to grey even.
+const lightWeight = 0.1
+
+// codes returns the codes of the path that n greys at even distances become.
+//
+// The channels are rounded together: of the codes next to what each channel
+// should have, those are taken that give the colour nearest to the wish by the
+// estimate, of all sequences in which no channel ever falls the one with the
+// least sum of squares (dynamic programming: Bellman, Dynamic Programming,
+// 1957, from memory).
+func (e *estimate) codes(w wish, n int) []triple {
+	steps := make([][]choice, n)
+	from := make([][]int, n) // the best way into each choice
+	for i := range n {
+		steps[i] = e.choices(w, float64(i)/float64(n-1))
+		if i == 0 {
+			continue
+		}
+		from[i] = make([]int, len(steps[i]))
+		for j := range steps[i] {
+			best := math.Inf(1)
+			for k, p := range steps[i-1] {
+				if p.cost < best && !p.codes.above(steps[i][j].codes) {
+					best, from[i][j] = p.cost, k
+				}
+			}
+			// A choice that no way leads to stays at +Inf.
+			steps[i][j].cost += best
+		}
+	}
+	at := 0
+	for j, c := range steps[n-1] {
+		if c.cost < steps[n-1][at].cost {
+			at = j
+		}
+	}
+	out := make([]triple, n)
+	for i := n - 1; i >= 0; i-- {
+		out[i] = steps[i][at].codes
+		if i > 0 {
+			at = from[i][at]
+		}
+	}
+	return out
+}
+
+// above reports whether a channel of t lies above that of u.
+func (t triple) above(u triple) bool { return t[0] > u[0] || t[1] > u[1] || t[2] > u[2] }
+
+// choices lists the codes next to those that a grey signal should have, the
+// nearest one of each channel first, so that it is taken where all are equal.
+func (e *estimate) choices(w wish, signal float64) []choice {
+	a := w.at(signal)
+	var codes [3][]int
+	var light [3][]float64
+	for c := range 3 {
+		near := int(math.Round(e.device(c, a[c]) * e.top))
+		for _, k := range [3]int{near, near - 1, near + 1} {
+			if k < 0 || k > int(e.top) || k != near && a[c] <= 0 {
+				continue
+			}
+			codes[c] = append(codes[c], k)
+			light[c] = append(light[c], e.code(c, k))
+		}
+	}
+	want := w.space.xyz(a)
+	visible := math.Cbrt(math.Max(want.Y/w.white.Y, 0))
+	out := make([]choice, 0, 27)
+	for i, r := range codes[0] {
+		for j, g := range codes[1] {
+			for k, b := range codes[2] {
+				miss := off(e.space.xyz([3]float64{light[0][i], light[1][j], light[2][k]}), want) * visible
+				out = append(out, choice{triple{r, g, b}, miss * miss})
+			}
+		}
+	}
+	return out
+}
+
+// off returns how far a colour is off the one wanted: the distance in u'v' and
+// the share of luminance, weighted and added as squares. It is 0 where nothing
+// is wanted.
+func off(c, want colorimetry.XYZ) float64 {
+	if !(want.Y > 0) {
+		return 0
+	}
+	return math.Hypot(c.UV().Distance(want.UV()), lightWeight*(c.Y/want.Y-1))
+}
+
+// code returns the estimate's amount of channel c at a code of the path, with
+// the grain of that code where it was read itself.
+func (e *estimate) code(c, code int) float64 {
+	device := float64(code) / e.top
+	a := e.amount(c, device)
+	if e.hyper.grain == 0 {
+		return a
+	}
+	step := e.place(c, device).step
+	for i, o := range e.seen[:len(e.weight)/3] {
+		if math.Abs(o.at[c].device-device)*e.top < 0.5 {
+			a += e.hyper.grain * e.hyper.grain * step * o.at[c].step * e.weight[3*i+c]
+		}
+	}
+	return math.Max(a, 0)
+}
