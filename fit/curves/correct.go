@@ -193,19 +193,15 @@ func (l *loop) settled(was path) bool {
 }
 
 // sure reports whether the estimate knows the greys' colour well enough: to a
-// third of what is wanted of them, from the floor and 5 % signal up. A tone
+// quarter of what is wanted of them, from the floor and 5 % signal up. A tone
 // that is uneven is known code by code or not at all.
 func (l *loop) sure() bool {
 	if l.uneven() {
 		return false
 	}
-	const greys = 32
-	for i := range greys + 1 {
-		s := float64(i) / greys
-		s = math.Max(s*s, math.Max(l.wished.Floor, 0.05))
-		d := l.path.device(colorimetry.Gray(s))
-		m, v := l.space.primaries, l.posterior(d)
-		if uvNoiseOf(l.xyz(d), m.Mul(v).Mul(m.Transpose())) > wanted/4 {
+	_, gaps := l.uncertainties(l.path)
+	for i, gap := range gaps {
+		if s := float64(i) / float64(len(gaps)-1); s >= math.Max(l.wished.Floor, 0.05) && gap > wanted/4 {
 			return false
 		}
 	}

@@ -78,6 +78,11 @@ func (p space) covariance(v colorimetry.Matrix) colorimetry.Matrix {
 	return p.inverse.Mul(v).Mul(p.inverse.Transpose())
 }
 
+// carry carries a covariance of amounts over to XYZ.
+func (p space) carry(v colorimetry.Matrix) colorimetry.Matrix {
+	return p.primaries.Mul(v).Mul(p.primaries.Transpose())
+}
+
 // place looks up what the prior needs of a device signal of channel c.
 func (e *estimate) place(c int, device float64) place {
 	curve := e.model.Curve(c)

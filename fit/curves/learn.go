@@ -149,43 +149,42 @@ func unusable(err error) bool {
 // posterior returns the covariance of the amounts at a device signal on the
 // greys' way, all readings considered.
 func (e *estimate) posterior(d colorimetry.RGB) colorimetry.Matrix {
-	at := e.places(d)
-	var v colorimetry.Matrix
-	for c := range 3 {
-		v[c][c] = e.hyper.covariance(at[c], at[c], e.top)
-	}
-	if e.weight == nil {
-		return v
-	}
-	k := mat.NewDense(3*len(e.seen), 3, nil)
-	for i, o := range e.seen {
+	return e.posteriors([]colorimetry.RGB{d})[0]
+}
+
+// posteriors is posterior for many device signals, each by itself.
+func (e *estimate) posteriors(d []colorimetry.RGB) []colorimetry.Matrix {
+	out := make([]colorimetry.Matrix, len(d))
+	seen := e.seen[:len(e.weight)/3]
+	k := mat.NewDense(max(3*len(seen), 1), 3*len(d), nil)
+	for n, s := range d {
+		at := e.places(s)
 		for c := range 3 {
-			k.Set(3*i+c, c, e.hyper.covariance(at[c], o.at[c], e.top))
+			out[n][c][c] = e.hyper.covariance(at[c], at[c], e.top)
+			for i, o := range seen {
+				k.Set(3*i+c, 3*n+c, e.hyper.covariance(at[c], o.at[c], e.top))
+			}
 		}
 	}
-	var x, g mat.Dense
+	if len(seen) == 0 {
+		return out
+	}
+	var x mat.Dense
 	if unusable(e.factor.SolveTo(&x, k)) {
-		return v
+		return out
 	}
-	g.Mul(k.T(), &x)
-	for i := range 3 {
-		for j := range 3 {
-			v[i][j] -= g.At(i, j)
+	for n := range d {
+		for i := range 3 {
+			for j := range 3 {
+				out[n][i][j] -= mat.Dot(k.ColView(3*n+i), x.ColView(3*n+j))
+			}
 		}
 	}
-	return v
+	return out
 }
 
 // uncertainty returns the standard uncertainty of the luminance at a device
 // signal on the greys' way, in cd/m².
 func (e *estimate) uncertainty(d colorimetry.RGB) float64 {
-	v := e.posterior(d)
-	y := e.space.primaries[1]
-	var s float64
-	for i := range 3 {
-		for j := range 3 {
-			s += y[i] * v[i][j] * y[j]
-		}
-	}
-	return math.Sqrt(math.Max(s, 0))
+	return math.Sqrt(math.Max(e.space.carry(e.posterior(d))[1][1], 0))
 }

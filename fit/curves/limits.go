@@ -18,7 +18,7 @@ const holdLimit = 0.02
 // of the path where that has fewer.
 func (e *estimate) limits(w wish, p path) (rounding, hold float64) {
 	codes := 1 << min(p.bits, 10)
-	gaps := e.uncertainties(p)
+	gaps, _ := e.uncertainties(p)
 	for i := codes - 1; i > 0; i-- {
 		s := float64(i) / float64(codes-1)
 		in := colorimetry.Gray(s).Quantise(p.bits)
@@ -83,11 +83,17 @@ func (l *loop) combed(hold float64) float64 {
 }
 
 // uncertainties returns the standard uncertainty of the luminance, in cd/m²,
-// on a grid of grey signals.
-func (e *estimate) uncertainties(p path) table {
-	t := make(table, 65)
-	for i := range t {
-		t[i] = e.uncertainty(p.device(colorimetry.Gray(float64(i) / float64(len(t)-1))))
+// and of the colour, in u'v', on a grid of grey signals.
+func (e *estimate) uncertainties(p path) (light, uv table) {
+	const n = 65
+	device := make([]colorimetry.RGB, n)
+	for i := range device {
+		device[i] = p.device(colorimetry.Gray(float64(i) / (n - 1)))
 	}
-	return t
+	for i, v := range e.posteriors(device) {
+		v = e.space.carry(v)
+		light = append(light, math.Sqrt(math.Max(v[1][1], 0)))
+		uv = append(uv, uvNoiseOf(e.xyz(device[i]), v))
+	}
+	return light, uv
 }

@@ -34,7 +34,7 @@ func asFound(o Options, bits int) []request {
 		v := level(float64(i) / float64(o.NeutralLevels-1))
 		list = append(list, request{patch: chart.Patch{ID: fmt.Sprintf("found-gray-%02d", i), Signal: colorimetry.Gray(v)}, averages: darkAverages(v, o.Averages)})
 	}
-	for c, name := range [3]string{"red", "green", "blue"} {
+	for c, name := range channelNames {
 		for i := 1; i < o.ChannelLevels; i++ {
 			j := i
 			if c != 1 {
