@@ -193,7 +193,7 @@ func (l *loop) settled(was path) bool {
 }
 
 // sure reports whether the estimate knows the greys' colour well enough: to a
-// quarter of what is wanted of them, from the floor and 5 % signal up. A tone
+// sixth of what is wanted of them, from the floor and 5 % signal up. A tone
 // that is uneven is known code by code or not at all.
 func (l *loop) sure() bool {
 	if l.uneven() {
@@ -201,7 +201,7 @@ func (l *loop) sure() bool {
 	}
 	_, gaps := l.uncertainties(l.path)
 	for i, gap := range gaps {
-		if s := float64(i) / float64(len(gaps)-1); s >= math.Max(l.wished.Floor, 0.05) && gap > wanted/4 {
+		if s := float64(i) / float64(len(gaps)-1); s >= math.Max(l.wished.Floor, 0.05) && gap > wanted/6 {
 			return false
 		}
 	}

@@ -49,20 +49,20 @@ func between(lo, hi, t float64) float64 {
 // two before it tell whether the display's tone is uneven.
 const firstComb = 2
 
-// list returns the greys of a pass. Where the display's tone is uneven from
-// code to code, the later passes share out all greys that this can turn, since
-// no grey then tells of its neighbours; else they are spread over the range.
+// list returns the greys of a pass: spread over the range or, in the later
+// passes over a display whose tone is uneven from code to code, all those that
+// this can turn and whose codes were not read together yet, since no grey then
+// tells of its neighbours.
 func (l *loop) list(pass int) []request {
 	spread := grays(l.options, pass, l.wished.Floor)
 	if !l.uneven() || pass < firstComb {
 		return spread
 	}
-	top := l.estimate.top
-	share := max(l.options.Passes-firstComb, 1)
 	var list []request
-	for k := int(math.Ceil(math.Max(l.wished.Floor, darkest) * top)); k < int(top) && len(list) < mostTeeth; k++ {
-		if k%share == pass%share && l.turns(float64(k)/top) {
-			list = append(list, l.options.gray(fmt.Sprintf("pass-%d-code-%d", pass+1, k), float64(k)/top))
+	for k := int(math.Ceil(math.Max(l.wished.Floor, darkest) * l.top)); k < int(l.top) && len(list) < mostTeeth; k++ {
+		s := float64(k) / l.top
+		if d := l.path.device(colorimetry.Gray(s)); !l.wasRead(d) && l.turns(d) {
+			list = append(list, l.options.gray(fmt.Sprintf("pass-%d-code-%d", pass+1, k), s))
 		}
 	}
 	if len(list) < l.options.GrayLevels {
@@ -72,16 +72,25 @@ func (l *loop) list(pass int) []request {
 }
 
 // mostTeeth is the most greys that such a pass reads.
-const mostTeeth = 200
+const mostTeeth = 300
+
+// wasRead reports whether a reading of these very codes is in.
+func (e *estimate) wasRead(d colorimetry.RGB) bool {
+	for _, o := range e.seen {
+		if (colorimetry.RGB{R: o.at[0].device, G: o.at[1].device, B: o.at[2].device}) == d {
+			return true
+		}
+	}
+	return false
+}
 
 // uneven reports whether the readings say that the display's tone is uneven
 // from code to code or has jumps.
 func (e *estimate) uneven() bool { return e.hyper.fine > 0 || e.hyper.grain > 0 }
 
-// turns reports whether the unevenness of a channel's tone can turn a grey by
-// more than 0.0004 in u'v'.
-func (l *loop) turns(signal float64) bool {
-	d := l.path.device(colorimetry.Gray(signal))
+// turns reports whether the unevenness of a channel's tone can turn the grey of
+// a device signal by more than 0.0004 in u'v'.
+func (l *loop) turns(d colorimetry.RGB) bool {
 	at := l.places(d)
 	a := [3]float64{at[0].light, at[1].light, at[2].light}
 	uv := l.space.xyz(a).UV()

@@ -19,7 +19,7 @@ type choice struct {
 // codes are chosen: 1 % of the one as 0.001 in u'v' of the other. To the eye
 // 1 % is about a third of that (CIE 1976 L*u*v*); three times as much keeps
 // the steps from grey to grey even.
-const lightWeight = 0.1
+const lightWeight = 0.07
 
 // codes returns the codes of the path that n greys at even distances become.
 //
