@@ -206,7 +206,7 @@ func TestGrays(t *testing.T) {
 			if spec.Name == simulate.ReferenceOLED.String() {
 				allowed = 1.6
 			}
-			if worst.times > allowed || float64(worst.beyond) > 0.006*float64(worst.all) || worst.passes > 4 {
+			if worst.times > allowed || float64(worst.beyond) > 0.01*float64(worst.all) || worst.passes > 4 {
 				t.Errorf("%s, %d bits: %+v", spec.Name, bits, worst)
 			}
 		}
