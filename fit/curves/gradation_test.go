@@ -1,11 +1,16 @@
 package curves_test
 
 import (
+	"context"
 	"math"
+	"strings"
 	"testing"
 
+	"example.org/primaries/chart/measure"
+	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/fit/aim"
 	"example.org/primaries/fit/curves"
 )
 
@@ -54,7 +59,71 @@ func TestBitLoss(t *testing.T) {
 			}
 		}
 	}
+	// Each 15 % of gain is about 7 % of the codes, by the same survey.
+	if lost := 1 - 238.0/256; math.Abs(lost-0.07) > 0.005 || math.Abs(1-math.Pow(0.85, 1/2.2)-0.07) > 0.005 {
+		t.Errorf("15 %% of light are %.3f of the codes", lost)
+	}
 	if _, err := curves.Grade(tone.Channels{}, 8, 17, light, nil); err == nil {
 		t.Error("a path of 17 bits passed")
+	}
+}
+
+// TestLevels holds what is said of each grey against the display: the codes,
+// their colour, and where white and tone are had together.
+func TestLevels(t *testing.T) {
+	for _, bits := range []int{6, 8} {
+		noise := mainJob()
+		d := simulate.Measured(simulate.WideGamutLCD, simulate.Options{Seed: 1, Bits: bits, ReferenceNoise: &noise})
+		s, err := measure.Open(context.Background(), measure.Setup{Screen: d, Instrument: d.Spectroradiometer(), Clock: d.Clock()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := curves.Correct(context.Background(), s, aim.Aim{White: d65(t), Luminance: 100}, curves.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		top := float64(int(1)<<bits - 1)
+		if len(r.Levels) != int(top)+1 {
+			t.Fatalf("%d levels of %d bits", len(r.Levels), bits)
+		}
+		black := d.Truth(colorimetry.RGB{})
+		for _, l := range r.Levels {
+			c := r.Curves.Apply(colorimetry.Gray(l.Signal)).Quantise(bits)
+			if got := (colorimetry.RGB{R: float64(l.Codes[0]) / top, G: float64(l.Codes[1]) / top, B: float64(l.Codes[2]) / top}); got != c {
+				t.Errorf("%d bits, grey %.3f: codes %v, the curves give %v", bits, l.Signal, l.Codes, c)
+			}
+			// The round corner above the floor is a code and a half of 8 bits.
+			if in := l.Signal > r.FloorSignal; in && !l.InReach || l.InReach && l.Signal < r.FloorSignal-0.01 {
+				t.Errorf("%d bits, grey %.3f: in reach %v, the floor is %.3f", bits, l.Signal, l.InReach, r.FloorSignal)
+			}
+			if l.Signal < r.FloorSignal {
+				continue
+			}
+			want, got := r.Aim.Target(l.Signal, black, r.Aim.Luminance), d.Truth(colorimetry.Gray(l.Signal))
+			if miss := math.Abs(got.UV().Distance(want.UV()) - l.DeltaUV); miss > 0.0004+3*l.Uncertainty {
+				t.Errorf("%d bits, grey %.3f: %.4f ± %.4f off the aim by what is said, %.4f in truth", bits, l.Signal, l.DeltaUV, l.Uncertainty, got.UV().Distance(want.UV()))
+			}
+			if miss := math.Abs(got.Y/want.Y - 1 - l.DeltaLuminance); miss > 0.01 {
+				t.Errorf("%d bits, grey %.3f: luminance %.4f off by what is said, %.4f in truth", bits, l.Signal, l.DeltaLuminance, got.Y/want.Y-1)
+			}
+			if !(l.HalfCodeUV > 0 && l.HalfCodeUV < 0.03) {
+				t.Errorf("%d bits, grey %.3f: half a code turns it by %.4f", bits, l.Signal, l.HalfCodeUV)
+			}
+		}
+		g, f := r.Gradations[0], r.GradationsFound[0]
+		if g.Distinct+g.Merged != 256 || g.MeanError >= f.MeanError || g.ContentBits != 8 || g.PathBits != bits {
+			t.Errorf("%d bits: %+v after %+v", bits, g, f)
+		}
+		// 100 of 229 cd/m² are left: much of the codes, and the display's own
+		// brightness would do it for nothing.
+		said := strings.Join(r.Sentences, " ")
+		for words, want := range map[string]bool{"control of the display": true, "dithering": bits < 8, "stay distinct": true} {
+			if strings.Contains(said, words) != want {
+				t.Errorf("%d bits: %q said %v, want %v: %s", bits, words, !want, want, said)
+			}
+		}
+		if testing.Verbose() {
+			t.Log(strings.Join(r.Sentences, "\n"))
+		}
 	}
 }
