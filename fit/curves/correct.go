@@ -16,8 +16,8 @@ import (
 //
 // It takes away the curves that are in force, reads the display as found,
 // and then reads the greys through its curves in up to Options.Passes passes.
-// It ends early when a pass calls for no change that its own uncertainty does
-// not cover. A last reading of white and a few greys through the final curves
+// It ends early when a pass calls for no change to speak of and the greys'
+// colour is known to a sixth of 0.001 in u'v'. A last reading of white and a few greys through the final curves
 // is recorded, and not learned from.
 //
 // A luminance above what the display has at the aim's white is lowered to
@@ -138,6 +138,7 @@ func (l *loop) run(ctx context.Context) error {
 		}
 		p := record(was, old, readings)
 		l.learn()
+		l.last = i == l.options.Passes-1
 		if err := l.solve(); err != nil {
 			return err
 		}

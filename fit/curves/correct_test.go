@@ -126,6 +126,9 @@ var seedCount = flag.Uint64("seeds", 4, "number of seeds of the main job's test"
 // 19 of 20 seeds.
 func TestMainJob(t *testing.T) {
 	seeds := *seedCount
+	if testing.Short() {
+		seeds = 1
+	}
 	for _, p := range []simulate.Panel{simulate.ReferenceOLED, simulate.WideGamutLCD, simulate.CRT} {
 		for _, with := range []bool{true, false} {
 			name := p.String() + map[bool]string{true: ", controls", false: ", curves alone"}[with]
@@ -150,6 +153,9 @@ func TestMainJob(t *testing.T) {
 					worst.every, worst.evenUV = math.Max(worst.every, f.every), math.Max(worst.evenUV, f.evenUV)
 					smooth(t, r.Curves)
 					warned += len(r.Warnings)
+					for _, w := range r.Warnings {
+						t.Logf("seed %d: %s", seed, w)
+					}
 				}
 				t.Logf("worst of %d seeds: white %.5f (read %.5f), luminance %.4f, greys %.4f, %.2f %% of codes beyond 2 %%, greys' uv %.4f; %v each", seeds, worst.whiteUV, worst.whiteRead, worst.luminance, worst.even, 100*worst.every, worst.evenUV, took/time.Duration(seeds))
 				// Nothing changes on these displays while they are measured: at

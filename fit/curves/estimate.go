@@ -26,6 +26,7 @@ type estimate struct {
 	prior  [3][]float64
 	seen   []observation
 	hyper  hyper
+	last   bool // no pass follows
 	factor mat.Cholesky
 	weight []float64 // the solution of covariance·weight = residuals
 	// light is, a channel, the estimate's amount on an even grid of device
@@ -107,13 +108,11 @@ func (e *estimate) add(device colorimetry.RGB, r measure.Reading) {
 	e.seen = append(e.seen, o)
 }
 
-// missed returns the residual function of channel c at a place, with the grain
-// of its very code or without.
-func (e *estimate) missed(c int, p place, grain bool) float64 {
+// missed returns the residual function of channel c at a place, without the
+// grain of its very code.
+func (e *estimate) missed(c int, p place) float64 {
 	h := e.hyper
-	if !grain {
-		h.grain = 0
-	}
+	h.grain = 0
 	var s float64
 	for i, o := range e.seen[:len(e.weight)/3] {
 		s += h.covariance(p, o.at[c], e.top) * e.weight[3*i+c]
@@ -128,7 +127,7 @@ func (e *estimate) tabulate() {
 		curve := e.model.Curve(c)
 		coarse := make(table, meanGrid+1)
 		for i := range coarse {
-			coarse[i] = e.missed(c, e.place(c, float64(i)/meanGrid), false)
+			coarse[i] = e.missed(c, e.place(c, float64(i)/meanGrid))
 		}
 		t := make([]float64, lightGrid+1)
 		for i := 1; i <= lightGrid; i++ {
@@ -149,13 +148,11 @@ func (e *estimate) xyz(d colorimetry.RGB) colorimetry.XYZ {
 	return e.space.xyz([3]float64{e.amount(0, d.R), e.amount(1, d.G), e.amount(2, d.B)})
 }
 
-// exact is xyz with the grain of codes that were read themselves.
+// exact is xyz at codes of the path, with the grain of those that were read
+// themselves.
 func (e *estimate) exact(d colorimetry.RGB) colorimetry.XYZ {
-	var a [3]float64
-	for c, p := range e.places(d) {
-		a[c] = math.Max(p.light+e.missed(c, p, true), 0)
-	}
-	return e.space.xyz(a)
+	code := func(v float64) int { return int(math.Round(v * e.top)) }
+	return e.space.xyz([3]float64{e.code(0, code(d.R)), e.code(1, code(d.G)), e.code(2, code(d.B))})
 }
 
 // device returns the lowest device signal at which channel c gives amount, 1

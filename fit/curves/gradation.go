@@ -99,7 +99,7 @@ func (l *loop) gradations() (through, found []Gradation) {
 	aimed := func(s float64) colorimetry.XYZ { return l.wished.aim.TargetOf(s, l.wished.black, l.wished.white) }
 	for _, bits := range [2]int{8, 10} {
 		// The depths are within their range by Options.
-		t, _ := Grade(l.path.curves, bits, l.path.bits, l.xyz, aimed)
+		t, _ := Grade(l.path.curves, bits, l.path.bits, l.exact, aimed)
 		f, _ := Grade(tone.Channels{}, bits, l.path.bits, l.model.XYZ, aimed)
 		through, found = append(through, t), append(found, f)
 	}
@@ -136,7 +136,7 @@ func (l *loop) levels() []Level {
 		s := float64(i) / float64(greys-1)
 		d := l.path.device(colorimetry.Gray(s))
 		in := colorimetry.Gray(s).Quantise(l.path.bits).R
-		want, got := l.wished.aim.TargetOf(in, l.wished.black, l.wished.white), l.xyz(d)
+		want, got := l.wished.aim.TargetOf(in, l.wished.black, l.wished.white), l.exact(d)
 		out[i] = Level{
 			Signal: s, InReach: l.inReach(in), Uncertainty: gaps.at(s), HalfCodeUV: l.halfCode(d),
 			Codes: [3]int{int(math.Round(d.R * l.top)), int(math.Round(d.G * l.top)), int(math.Round(d.B * l.top))},

@@ -210,7 +210,7 @@ func TestGrays(t *testing.T) {
 			// up to a quarter of their limit or, where each code of a display is
 			// off by itself (the reference OLED at 10 bits), up to as much again.
 			// There -graysure 0.0004, with six times the integrations, leaves 3
-			// of 18 greys that miss.
+			// of 19 greys that miss.
 			allowed := 1.3
 			if spec.Name == simulate.ReferenceOLED.String() {
 				allowed = 2.2

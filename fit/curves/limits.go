@@ -23,7 +23,7 @@ func (e *estimate) limits(w wish, p path) (rounding, hold float64) {
 		s := float64(i) / float64(codes-1)
 		in := colorimetry.Gray(s).Quantise(p.bits)
 		want := w.aim.TargetOf(in.R, w.black, w.white).Y
-		rounded := e.xyz(p.device(in)).Y
+		rounded := e.exact(p.device(in)).Y
 		if math.Abs(rounded-want) > holdLimit*want {
 			rounding = math.Max(rounding, float64(i+1)/float64(codes-1))
 		}

@@ -97,7 +97,7 @@ func (l *loop) warnings() []string {
 	var out []string
 	for _, r := range l.check {
 		d := l.path.device(r.Patch.Signal)
-		y := l.xyz(d).Y
+		y := l.exact(d).Y
 		sd := math.Hypot(math.Sqrt(math.Max(r.Covariance[1][1], 0)), l.uncertainty(d))
 		if miss := r.XYZ.Y - y; math.Abs(miss) > 4*sd+0.001*y {
 			out = append(out, fmt.Sprintf("The last look at grey %.3f read %.4g cd/m² where all readings before it lead to %.4g: the display or the light around it changed while the curves were made.", r.Patch.Signal.R, r.XYZ.Y, y))

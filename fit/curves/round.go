@@ -2,6 +2,7 @@ package curves
 
 import (
 	"math"
+	"slices"
 
 	"example.org/primaries/colorimetry"
 )
@@ -72,7 +73,8 @@ func (t triple) above(u triple) bool { return t[0] > u[0] || t[1] > u[1] || t[2]
 func (e *estimate) choices(w wish, signal float64) []choice {
 	a := w.at(signal)
 	var codes [3][]int
-	var light [3][]float64
+	var light, risk [3][]float64
+	want := w.space.xyz(a)
 	for c := range 3 {
 		near := int(math.Round(e.device(c, a[c]) * e.top))
 		for _, k := range [3]int{near, near - 1, near + 1} {
@@ -81,20 +83,38 @@ func (e *estimate) choices(w wish, signal float64) []choice {
 			}
 			codes[c] = append(codes[c], k)
 			light[c] = append(light[c], e.code(c, k))
+			risk[c] = append(risk[c], e.risk(c, k, a, want))
 		}
 	}
-	want := w.space.xyz(a)
 	visible := math.Cbrt(math.Max(want.Y/w.white.Y, 0))
 	out := make([]choice, 0, 27)
 	for i, r := range codes[0] {
 		for j, g := range codes[1] {
 			for k, b := range codes[2] {
-				miss := off(e.space.xyz([3]float64{light[0][i], light[1][j], light[2][k]}), want) * visible
-				out = append(out, choice{triple{r, g, b}, miss * miss})
+				miss := off(e.space.xyz([3]float64{light[0][i], light[1][j], light[2][k]}), want)
+				out = append(out, choice{triple{r, g, b}, visible * visible * (miss*miss + risk[0][i] + risk[1][j] + risk[2][k])})
 			}
 		}
 	}
 	return out
+}
+
+// risk returns the mean square by which a code that was not read by itself may
+// be further off where every code's light is uneven; 0 where that can still be
+// found out.
+func (e *estimate) risk(c, code int, a [3]float64, want colorimetry.XYZ) float64 {
+	device := float64(code) / e.top
+	if !e.last || e.hyper.grain == 0 || e.codeRead(c, device) {
+		return 0
+	}
+	a[c] += e.hyper.grain * e.place(c, device).step
+	miss := off(e.space.xyz(a), want)
+	return miss * miss
+}
+
+// codeRead reports whether a reading of a code of channel c is in.
+func (e *estimate) codeRead(c int, device float64) bool {
+	return slices.ContainsFunc(e.seen, func(o observation) bool { return math.Abs(o.at[c].device-device)*e.top < 0.5 })
 }
 
 // off returns how far a colour is off the one wanted: the distance in u'v' and

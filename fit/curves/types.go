@@ -28,8 +28,7 @@ type Options struct {
 	// GrayLevels is the number of greys read in a pass; 0 means 24.
 	GrayLevels int
 	// GrayUncertainty is the standard uncertainty in u'v' to which each grey
-	// is averaged in a pass, white apart; 0 means 0.0015. The passes together
-	// bring the curves to about a quarter of it.
+	// is averaged in a pass, white apart; 0 means 0.0015.
 	GrayUncertainty float64
 	// MostAverages is the most integrations that go into one such reading, up
 	// to 1000; 0 means 64.
@@ -94,8 +93,8 @@ type Result struct {
 	// where they are had all the way down. FloorCause says which channel.
 	FloorSignal float64 `json:"floor_signal"`
 	FloorCause  string  `json:"floor_cause"`
-	// QuantisationFloor is the lowest signal from which up the rounding of the
-	// path alone cannot move the luminance by more than 2 %.
+	// QuantisationFloor is the lowest signal from which up the codes of the path
+	// alone keep the luminance within 2 % of the aim.
 	QuantisationFloor float64 `json:"quantisation_floor_signal"`
 	// HoldSignal is the lowest signal, not below FloorSignal and not below the
 	// darkest grey that was read, from which up the path's rounding and three
