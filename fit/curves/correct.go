@@ -85,6 +85,12 @@ func (o Options) filled(bits int) (Options, error) {
 	if !(o.GrayUncertainty > 0 && o.GrayUncertainty <= 0.1) {
 		return o, fmt.Errorf("curves: a gray uncertainty of %g in u'v'; give a figure above 0 and up to 0.1, or 0 for the default", o.GrayUncertainty)
 	}
+	if o.LuminanceWeight == 0 {
+		o.LuminanceWeight = usualLightWeight
+	}
+	if !(o.LuminanceWeight > 0 && o.LuminanceWeight <= 10) {
+		return o, fmt.Errorf("curves: a luminance weight of %g; give a figure above 0 and up to 10, or 0 for the default", o.LuminanceWeight)
+	}
 	for _, c := range []struct {
 		name      string
 		v, lo, hi int

@@ -23,12 +23,14 @@ type estimate struct {
 	top   float64 // highest code of the path
 	// prior is, a channel, the standard uncertainty of the model's amount on
 	// an even grid of device signals.
-	prior  [3][]float64
-	seen   []observation
-	hyper  hyper
-	last   bool // no pass follows
-	factor mat.Cholesky
-	weight []float64 // the solution of covariance·weight = residuals
+	prior [3][]float64
+	seen  []observation
+	hyper hyper
+	last  bool // no pass follows
+	// lightWeight is Options.LuminanceWeight.
+	lightWeight float64
+	factor      mat.Cholesky
+	weight      []float64 // the solution of covariance·weight = residuals
 	// light is, a channel, the estimate's amount on an even grid of device
 	// signals, never falling.
 	light [3][]float64

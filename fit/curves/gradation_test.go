@@ -127,3 +127,45 @@ func TestLevels(t *testing.T) {
 		}
 	}
 }
+
+// TestWeighing: a higher weight of luminance must keep more greys distinct and
+// cost colour, and the table says how much of each.
+func TestWeighing(t *testing.T) {
+	spec, err := simulate.Typical("self-luminous-rgb")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d50, err := aim.Illuminant("D50")
+	if err != nil {
+		t.Fatal(err)
+	}
+	noise := mainJob()
+	for _, bits := range []int{8, 10} {
+		var kept []int
+		var uvs []float64
+		for _, weight := range []float64{0.03, 0.07, 0.15, 0.3, 1} {
+			d, err := simulate.New(spec, simulate.Options{Bits: bits, ReferenceNoise: &noise})
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, err := measure.Open(context.Background(), measure.Setup{Screen: d, Instrument: d.Spectroradiometer(), Clock: d.Clock()})
+			if err != nil {
+				t.Fatal(err)
+			}
+			r, err := curves.Correct(context.Background(), s, aim.Aim{White: d50, Luminance: 100}, curves.Options{LuminanceWeight: weight})
+			if err != nil {
+				t.Fatal(err)
+			}
+			var uv, y float64
+			for _, l := range r.Levels[13:] {
+				uv, y = uv+l.DeltaUV/243, y+math.Abs(l.DeltaLuminance)/243
+			}
+			g := r.Gradations[0]
+			t.Logf("%2d bits, weight %.2f: %d of 256 greys distinct, largest step %.2f ΔE00 and %.2f JND; above 5 %% off by %.5f in u'v' and %.4f of luminance; mean error %.2f ΔE00", bits, weight, g.Distinct, g.LargestStep, g.LargestJND, uv, y, g.MeanError)
+			kept, uvs = append(kept, g.Distinct), append(uvs, uv)
+		}
+		if last := len(kept) - 1; kept[last] < kept[0] || uvs[last] <= uvs[0] || bits == 8 && kept[last] < kept[0]+20 {
+			t.Errorf("%d bits: greys %v at distances %v", bits, kept, uvs)
+		}
+	}
+}

@@ -69,10 +69,25 @@ type row struct {
 	worst, floor float64 // largest Δu'v' of a grey, and largest floor
 	times        float64 // largest share of a grey's limit
 	beyond, all  int     // greys beyond their limit, of all
+	kept         int     // of the 256 greys of 8-bit content
+	step         float64 // largest between two of them, in ΔE00
 	crossing     float64 // signal at which the greys leave the aim's white
 	strict       int     // greys beyond 0.001 and 1.5 times the floor at that very grey
 	passes       int
 	integrations int
+}
+
+// and returns the row of r and of another seed's.
+func (r row) and(o row, first bool) row {
+	if first {
+		return o
+	}
+	return row{
+		worst: math.Max(r.worst, o.worst), floor: math.Max(r.floor, o.floor), times: math.Max(r.times, o.times),
+		beyond: r.beyond + o.beyond, all: r.all + o.all, strict: r.strict + o.strict,
+		passes: max(r.passes, o.passes), integrations: max(r.integrations, o.integrations),
+		crossing: math.Max(r.crossing, o.crossing), kept: min(r.kept, o.kept), step: math.Max(r.step, o.step),
+	}
 }
 
 // grays judges every grey of the path from the floor of the display, and 5 %,
@@ -165,7 +180,7 @@ func TestGrays(t *testing.T) {
 	if *graySure > 0 {
 		most = 400
 	}
-	t.Logf("%-46s bits  worst  floor  x limit  beyond   strict  passes readings integrations crossing", "display")
+	t.Logf("%-46s bits  worst  floor  x limit  beyond   strict  passes readings integrations crossing  kept   step", "display")
 	for i, spec := range specs {
 		if !strings.Contains(spec.Name, *grayOf) {
 			continue
@@ -195,16 +210,15 @@ func TestGrays(t *testing.T) {
 				p.below(t)
 				got := p.grays()
 				got.passes = len(r.Passes) - 1
+				got.kept, got.step = r.Gradations[0].Distinct, r.Gradations[0].LargestStep
 				for _, x := range s.Readings() {
 					got.integrations += len(x.Repeats)
 				}
 				readings = max(readings, len(s.Readings()))
-				worst = row{
-					math.Max(worst.worst, got.worst), math.Max(worst.floor, got.floor), math.Max(worst.times, got.times),
-					worst.beyond + got.beyond, worst.all + got.all, math.Max(worst.crossing, r.FloorSignal), worst.strict + got.strict, max(worst.passes, got.passes), max(worst.integrations, got.integrations),
-				}
+				worst = worst.and(got, seed == 0)
+				worst.crossing = math.Max(worst.crossing, r.FloorSignal)
 			}
-			t.Logf("%-46.46s %4d %.4f %.4f %6.2f %4d of %-5d %4d %5d %8d %8d %12.3f", spec.Name, bits, worst.worst, worst.floor, worst.times, worst.beyond, worst.all, worst.strict, worst.passes, readings, worst.integrations, worst.crossing)
+			t.Logf("%-46.46s %4d %.4f %.4f %6.2f %4d of %-5d %4d %5d %8d %8d %12.3f %6d %6.2f", spec.Name, bits, worst.worst, worst.floor, worst.times, worst.beyond, worst.all, worst.strict, worst.passes, readings, worst.integrations, worst.crossing, worst.kept, worst.step)
 			// A reading's noise decides between triples that are all but equal,
 			// so that a few greys miss: of 3 seeds less than 1 % in each row, by
 			// up to a quarter of their limit or, where each code of a display is

@@ -86,6 +86,7 @@ func found(ctx context.Context, s *measure.Session, o Options) (*estimate, error
 	if err != nil {
 		return nil, err
 	}
+	e.lightWeight = o.LuminanceWeight
 	e.adopt(readings)
 	return e, nil
 }

@@ -16,11 +16,11 @@ type choice struct {
 	cost  float64
 }
 
-// lightWeight says how a miss of luminance counts against one of colour where
-// codes are chosen: 1 % of the one as 0.001 in u'v' of the other. To the eye
-// 1 % is about a third of that (CIE 1976 L*u*v*); three times as much keeps
-// the steps from grey to grey even.
-const lightWeight = 0.07
+// usualLightWeight says how a miss of luminance counts against one of colour
+// where codes are chosen: 1 % of the one as 0.0007 in u'v' of the other. To the
+// eye it counts as 0.0003 at white and 0.0005 at a lightness of 20 (CIE 1976
+// L*u*v*: 13·L* times the distance against the change of L*).
+const usualLightWeight = 0.07
 
 // codes returns the codes of the path that n greys at even distances become.
 //
@@ -32,8 +32,11 @@ const lightWeight = 0.07
 func (e *estimate) codes(w wish, n int) []triple {
 	steps := make([][]choice, n)
 	from := make([][]int, n) // the best way into each choice
+	var least triple
 	for i := range n {
-		steps[i] = e.choices(w, float64(i)/float64(n-1))
+		steps[i] = e.choices(w, float64(i)/float64(n-1), least)
+		// The nearest codes alone are a sequence that never falls.
+		least = steps[i][0].codes
 		if i == 0 {
 			continue
 		}
@@ -45,7 +48,7 @@ func (e *estimate) codes(w wish, n int) []triple {
 					best, from[i][j] = p.cost, k
 				}
 			}
-			// A choice that no way leads to stays at +Inf.
+			// A choice that no way leads to comes to +Inf.
 			steps[i][j].cost += best
 		}
 	}
@@ -68,15 +71,16 @@ func (e *estimate) codes(w wish, n int) []triple {
 // above reports whether a channel of t lies above that of u.
 func (t triple) above(u triple) bool { return t[0] > u[0] || t[1] > u[1] || t[2] > u[2] }
 
-// choices lists the codes next to those that a grey signal should have, the
-// nearest one of each channel first, so that it is taken where all are equal.
-func (e *estimate) choices(w wish, signal float64) []choice {
+// choices lists the codes next to those that a grey signal should have. The
+// first are the nearest one of each channel, but none below least, and are
+// taken where all are equal.
+func (e *estimate) choices(w wish, signal float64, least triple) []choice {
 	a := w.at(signal)
 	var codes [3][]int
 	var light, risk [3][]float64
 	want := w.space.xyz(a)
 	for c := range 3 {
-		near := int(math.Round(e.device(c, a[c]) * e.top))
+		near := max(int(math.Round(e.device(c, a[c])*e.top)), least[c])
 		for _, k := range [3]int{near, near - 1, near + 1} {
 			if k < 0 || k > int(e.top) || k != near && a[c] <= 0 {
 				continue
@@ -91,7 +95,7 @@ func (e *estimate) choices(w wish, signal float64) []choice {
 	for i, r := range codes[0] {
 		for j, g := range codes[1] {
 			for k, b := range codes[2] {
-				miss := off(e.space.xyz([3]float64{light[0][i], light[1][j], light[2][k]}), want)
+				miss := e.off(e.space.xyz([3]float64{light[0][i], light[1][j], light[2][k]}), want)
 				out = append(out, choice{triple{r, g, b}, visible * visible * (miss*miss + risk[0][i] + risk[1][j] + risk[2][k])})
 			}
 		}
@@ -108,7 +112,7 @@ func (e *estimate) risk(c, code int, a [3]float64, want colorimetry.XYZ) float64
 		return 0
 	}
 	a[c] += e.hyper.grain * e.place(c, device).step
-	miss := off(e.space.xyz(a), want)
+	miss := e.off(e.space.xyz(a), want)
 	return miss * miss
 }
 
@@ -120,11 +124,11 @@ func (e *estimate) codeRead(c int, device float64) bool {
 // off returns how far a colour is off the one wanted: the distance in u'v' and
 // the share of luminance, weighted and added as squares. It is 0 where nothing
 // is wanted.
-func off(c, want colorimetry.XYZ) float64 {
+func (e *estimate) off(c, want colorimetry.XYZ) float64 {
 	if !(want.Y > 0) {
 		return 0
 	}
-	return math.Hypot(c.UV().Distance(want.UV()), lightWeight*(c.Y/want.Y-1))
+	return math.Hypot(c.UV().Distance(want.UV()), e.lightWeight*(c.Y/want.Y-1))
 }
 
 // code returns the estimate's amount of channel c at a code of the path, with

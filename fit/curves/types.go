@@ -30,6 +30,12 @@ type Options struct {
 	// GrayUncertainty is the standard uncertainty in u'v' to which each grey
 	// is averaged in a pass, white apart; 0 means 0.0015.
 	GrayUncertainty float64
+	// LuminanceWeight is what a miss of 1 % of a grey's luminance counts, against
+	// one of 0.01 in u'v', where codes are chosen; 0 means 0.07. More keeps more
+	// greys distinct and their steps even, at the cost of their colour:
+	// Result.Gradations shows both. On 10 bits and more there is little to
+	// choose.
+	LuminanceWeight float64
 	// MostAverages is the most integrations that go into one such reading, up
 	// to 1000; 0 means 64.
 	MostAverages int
