@@ -105,9 +105,9 @@ func (j *judge) beyond(look []Reading, c change) *ConditionError {
 			return doubt(fmt.Sprintf("white read %s in what is known, and had no %s", colourText(j.known[whiteSignal].XYZ), [3]string{"red", "green", "blue"}[i]))
 		}
 	}
-	high, low := max(c.gains[0], c.gains[1], c.gains[2]), min(c.gains[0], c.gains[1], c.gains[2])
+	high := max(c.gains[0], c.gains[1], c.gains[2])
 	switch {
-	case high > farGain && high > farGain*low:
+	case high > farGain && c.unequal > farGain-1: // by more than noise explains
 		return doubt(fmt.Sprintf("red, green and blue give %.4g, %.4g and %.4g times their light, as no night mode does it", c.gains[0], c.gains[1], c.gains[2]))
 	case c.luminance > mostSelf:
 		return doubt(fmt.Sprintf("white gives %.4g times its light, and no display brightens by as much by itself", c.luminance))

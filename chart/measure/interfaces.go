@@ -137,6 +137,11 @@ const (
 	RedGain    = "red gain"
 	GreenGain  = "green gain"
 	BlueGain   = "blue gain"
+	// The black, of all channels together and of each by itself.
+	Black       = "black"
+	RedOffset   = "red offset"
+	GreenOffset = "green offset"
+	BlueOffset  = "blue offset"
 )
 
 // Control is one stepped control.

@@ -33,6 +33,13 @@ func (g *guide) off(s setting) (uv, sd float64) {
 	return uv, math.Sqrt(g.response.combined(one, [][3]float64{du}) + g.response.combined(one, [][3]float64{dv}))
 }
 
+// place returns the expected white at a setting in the u'v' diagram, and its
+// standard uncertainty.
+func (g *guide) place(s setting) (colorimetry.UV, float64) {
+	_, sd := g.off(s)
+	return g.color(g.response.at(s)).UV(), sd
+}
+
 // nothingLeft is the gain in u'v' that is not worth a move: less than what a
 // curve's rounding on a 10-bit path leaves of a white.
 const nothingLeft = 0.0002

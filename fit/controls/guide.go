@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
@@ -21,7 +22,9 @@ import (
 // Brightness is set so that the luminance left at the exact white of the aim,
 // once curves have taken back what is too strong, is nearest to the aim; the
 // gains so that as little as possible is to be taken back; then brightness
-// again if that moved it. A control is moved only where the readings so far
+// again if that moved it; then, where the aim names a black, the controls of
+// the black towards it, and gains and brightness once more if that moved the
+// white. A control is moved only where the readings so far
 // say, by at least their own uncertainty, that another step is nearer; where
 // two steps cannot be told apart it reads them again, up to
 // Options.MostAverages integrations each.
@@ -40,12 +43,32 @@ func Guide(ctx context.Context, s *measure.Session, have []measure.Control, want
 	if err := g.begin(ctx); err != nil {
 		return Result{}, err
 	}
-	for _, stage := range []func(context.Context) error{g.nearBrightness, g.setGains, g.setBrightness} {
+	for _, stage := range []func(context.Context) error{g.nearBrightness, g.setGains, g.setBrightness, g.setBlack, g.setAgain} {
 		if err := stage(ctx); err != nil && !errors.Is(err, errEnough) {
 			return Result{}, err
 		}
 	}
 	return g.result(), nil
+}
+
+// setAgain sets gains and brightness, and with them the black, once more where
+// the black's controls moved the white.
+func (g *guide) setAgain(ctx context.Context) error {
+	if !g.whiteMoved {
+		return nil
+	}
+	was := g.now
+	if err := g.setGains(ctx); err != nil {
+		return err
+	}
+	if err := g.setBrightness(ctx); err != nil || g.now == was {
+		return err
+	}
+	for i := range g.offsets {
+		o := &g.offsets[i]
+		o.seen, o.floor, o.over = nil, 0, false
+	}
+	return g.setBlack(ctx)
 }
 
 // errEnough ends a stage when Options.MaxReadings are taken.
@@ -60,6 +83,7 @@ type guide struct {
 	names    [4]string // of the controls there are, "" for others
 	zero     [4]int    // the steps in force at the beginning
 	low, top setting   // the range of each control, counted from there
+	offsets  []offset  // the controls of the black, the common one first
 	others   []measure.Control
 
 	now setting
@@ -71,8 +95,12 @@ type guide struct {
 	need     [3]float64
 	response response
 	taken    map[setting]int // integrations of white at a setting
+	over     bool            // brightness went over to the likelier of two steps
 	steps    []Step
 	notes    []string // what a stage has to say
+	blacks   []blackRead
+	// whiteMoved says that the black's controls moved the white.
+	whiteMoved bool
 }
 
 // use sorts out the controls that guidance knows.
@@ -87,10 +115,11 @@ func (g *guide) use(have []measure.Control) {
 				found = true
 			}
 		}
-		if !found {
+		if !found && !g.useOffset(c) {
 			g.others = append(g.others, c)
 		}
 	}
+	slices.SortStableFunc(g.offsets, func(a, b offset) int { return a.channel - b.channel })
 }
 
 // begin reads black, the primaries and the white, and settles what the aim's

@@ -44,16 +44,19 @@ func d65(t *testing.T) aim.White {
 	return w
 }
 
-// left returns the true luminance that is left at the aim's white.
+// left returns the true luminance that is left at the aim's white: that at
+// which the channel that the display's white has least of, counted in its
+// primaries, is all used. Where channels interact white is not their sum.
 func left(t *testing.T, d *simulate.Display, w aim.White) float64 {
 	t.Helper()
 	k := d.Truth(colorimetry.RGB{})
 	m := colorimetry.Columns(d.Truth(colorimetry.RGB{R: 1}).Sub(k), d.Truth(colorimetry.RGB{G: 1}).Sub(k), d.Truth(colorimetry.RGB{B: 1}).Sub(k))
-	r, err := aim.Reach(aim.Aim{White: w}, m, k)
+	inv, err := m.Inverse()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return r.MaxLuminance
+	has, need := inv.ToLinear(d.Truth(colorimetry.Gray(1))), inv.ToLinear(w.At.XYZ(1))
+	return min(has.R/need.R, has.G/need.G, has.B/need.B)
 }
 
 // best returns the true luminance left at the brightness step that is really

@@ -90,33 +90,40 @@ func (g *guide) brightnessStep(ctx context.Context) (done bool, err error) {
 	if g.taken[there] > 0 {
 		// Both were read: go back only where that is sure.
 		if lead, sd := g.lead(there, g.now); lead <= 2*sd {
-			return g.tellApart(ctx, there, lead)
+			return g.tellApart(ctx, there, lead, sd)
 		}
 	}
 	return false, g.move(ctx, brightness, best, g.options.Averages)
 }
 
-// tellApart reads the present setting or s again, whichever was read less. It
-// reports true where the lead of one over the other is not worth it, or
-// Options.MostAverages are taken of both.
-func (g *guide) tellApart(ctx context.Context, s setting, lead float64) (done bool, err error) {
-	if math.Abs(lead) <= notWorth {
+// tellApart reads the present setting or s, which is expected to lead, again,
+// whichever was read less. It reports true where the lead is sure not to be
+// worth it, or Options.MostAverages are taken of both. Then it goes over to s,
+// once, where that is the likelier.
+func (g *guide) tellApart(ctx context.Context, s setting, lead, sd float64) (done bool, err error) {
+	if math.Abs(lead)+2*sd <= notWorth {
 		return true, nil
 	}
-	which := g.now
+	which, other := g.now, s
 	if g.taken[s] < g.taken[g.now] {
-		which = s
+		which, other = s, g.now
 	}
-	more, err := g.again(ctx, which)
-	if err == nil && !more {
-		g.note("Brightness %d and %d cannot be told apart by this instrument: either is as near to the aim.", g.zero[brightness]+g.now[brightness], g.zero[brightness]+s[brightness])
+	for _, one := range [2]setting{which, other} {
+		if more, err := g.again(ctx, one); err != nil || more {
+			return false, err
+		}
 	}
-	return !more, err
+	if lead > sd && !g.over {
+		g.over = true
+		return false, g.move(ctx, brightness, s[brightness], g.options.Averages)
+	}
+	g.note("Brightness %d and %d cannot be told apart by this instrument: either is as near to the aim.", g.zero[brightness]+g.now[brightness], g.zero[brightness]+s[brightness])
+	return true, nil
 }
 
-// notWorth is the share of luminance, about a fifth of what a reading
-// scatters, below which it does not matter which of two steps is nearer.
-const notWorth = 0.001
+// notWorth is the share of luminance, about half of what a reading scatters,
+// below which it does not matter which of two steps is nearer.
+const notWorth = 0.003
 
 // lead returns by how much setting a is expected to be nearer to the luminance
 // than b, as a share of it, and the standard uncertainty of that: of two steps
@@ -168,5 +175,5 @@ func (g *guide) proveBrightness(ctx context.Context, miss float64) (done bool, e
 	case lead > 2*sd:
 		return true, nil
 	}
-	return g.tellApart(ctx, next, lead)
+	return g.tellApart(ctx, next, -lead, sd)
 }

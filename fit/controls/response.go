@@ -30,6 +30,7 @@ const (
 // them the mean slope, and its uncertainty grows with the distance.
 type response struct {
 	seen   []sight
+	uneven float64 // by what the assumed unevenness of steps is multiplied
 	factor mat.Cholesky
 	weight []float64
 }
@@ -52,16 +53,21 @@ const (
 	sdStart = 1.0
 )
 
+// unevens are the multiples of the wander between which the readings decide by
+// their likelihood: steps that are alike, and menus with more steps than the
+// electronics behind them, which do nothing at most steps and much at some.
+func unevens() []float64 { return []float64{1, 3, 8} }
+
 func mean(s setting, c int) float64 {
 	return meanBrightness*float64(s[brightness]) + meanGain*float64(s[firstGain+c])
 }
 
 // covariance returns the prior covariance of the logarithms of channel c at s
 // and of channel d at t.
-func covariance(s setting, c int, t setting, d int) float64 {
-	k := climb(s[brightness], t[brightness], sdBrightness, wanderBrightness)
+func covariance(s setting, c int, t setting, d int, uneven float64) float64 {
+	k := climb(s[brightness], t[brightness], sdBrightness, uneven*wanderBrightness)
 	if c == d {
-		k += sdStart*sdStart + climb(s[firstGain+c], t[firstGain+c], sdGain, wanderGain)
+		k += sdStart*sdStart + climb(s[firstGain+c], t[firstGain+c], sdGain, uneven*wanderGain)
 	}
 	return k
 }
@@ -79,40 +85,62 @@ func climb(a, b int, sd, wander float64) float64 {
 // add takes a reading in.
 func (r *response) add(s sight) error {
 	r.seen = append(r.seen, s)
+	best := math.Inf(-1)
+	for _, u := range unevens() {
+		f, w, l := r.solved(u)
+		if l > best {
+			best, r.uneven, r.factor, r.weight = l, u, f, w
+		}
+	}
+	if math.IsInf(best, -1) {
+		return errors.New("controls: the readings of white contradict each other beyond use; measure again")
+	}
+	return nil
+}
+
+// solved returns the factor of the readings' covariance, the solved weights and
+// the logarithm of the likelihood but for a constant, −Inf where there is none.
+func (r *response) solved(uneven float64) (mat.Cholesky, []float64, float64) {
 	n := 3 * len(r.seen)
 	k, y := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 	for i, a := range r.seen {
 		for c := range 3 {
 			y.SetVec(3*i+c, a.amount[c]-mean(a.at, c))
-			for j := range r.seen {
+			for j, b := range r.seen {
 				for d := range 3 {
-					if p, q := 3*i+c, 3*j+d; p <= q {
-						v := covariance(a.at, c, r.seen[j].at, d)
-						if i == j {
-							v += (a.noise[c][d] + a.noise[d][c]) / 2
-						}
-						if p == q {
-							// An instrument that states no noise has some.
-							v += 1e-8
-						}
-						k.SetSym(p, q, v)
+					p, q := 3*i+c, 3*j+d
+					if p > q {
+						continue
 					}
+					v := covariance(a.at, c, b.at, d, uneven)
+					if i == j {
+						v += (a.noise[c][d] + a.noise[d][c]) / 2
+					}
+					if p == q {
+						// An instrument that states no noise has some.
+						v += 1e-8
+					}
+					k.SetSym(p, q, v)
 				}
 			}
 		}
 	}
-	if !r.factor.Factorize(k) {
-		return errors.New("controls: the readings of white contradict each other beyond use; measure again")
+	var f mat.Cholesky
+	if !f.Factorize(k) {
+		return f, nil, math.Inf(-1)
 	}
 	var x mat.VecDense
-	if err := r.factor.SolveVecTo(&x, y); err != nil {
-		var poor mat.Condition
-		if !errors.As(err, &poor) {
-			return err
-		}
+	if err := f.SolveVecTo(&x, y); unusable(err) {
+		return f, nil, math.Inf(-1)
 	}
-	r.weight = x.RawVector().Data
-	return nil
+	return f, x.RawVector().Data, -mat.Dot(y, &x)/2 - f.LogDet()/2
+}
+
+// unusable reports whether err is more than gonum's remark on a condition
+// number.
+func unusable(err error) bool {
+	var poor mat.Condition
+	return err != nil && !errors.As(err, &poor)
 }
 
 // at returns what is expected of the logarithms of the amounts at s.
@@ -122,7 +150,7 @@ func (r *response) at(s setting) [3]float64 {
 		v[c] = mean(s, c)
 		for i, o := range r.seen {
 			for d := range 3 {
-				v[c] += covariance(s, c, o.at, d) * r.weight[3*i+d]
+				v[c] += covariance(s, c, o.at, d, r.uneven) * r.weight[3*i+d]
 			}
 		}
 	}
@@ -142,23 +170,20 @@ func (r *response) combined(s []setting, w [][3]float64) float64 {
 			}
 			for j, b := range s {
 				for d := range 3 {
-					prior += w[i][c] * w[j][d] * covariance(a, c, b, d)
+					prior += w[i][c] * w[j][d] * covariance(a, c, b, d, r.uneven)
 				}
 			}
 			for j, o := range r.seen {
 				for d := range 3 {
 					p := 3*j + d
-					cross.SetVec(p, cross.AtVec(p)+w[i][c]*covariance(a, c, o.at, d))
+					cross.SetVec(p, cross.AtVec(p)+w[i][c]*covariance(a, c, o.at, d, r.uneven))
 				}
 			}
 		}
 	}
 	var x mat.VecDense
-	if err := r.factor.SolveVecTo(&x, cross); err != nil {
-		var poor mat.Condition
-		if !errors.As(err, &poor) {
-			return prior
-		}
+	if unusable(r.factor.SolveVecTo(&x, cross)) {
+		return prior
 	}
 	return math.Max(prior-mat.Dot(cross, &x), 0)
 }

@@ -11,10 +11,15 @@ import (
 func (g *guide) say(s Step) string {
 	out := "White read again"
 	switch {
+	case s.Black && s.Control == "":
+		out = "Black read"
 	case len(g.steps) == 0:
 		out = "White as found"
 	case s.Control != "":
 		out = fmt.Sprintf("%s: %s to %d, then read again", capital(s.Control), steps(s.To-s.From), s.To)
+	}
+	if s.Black {
+		return out + fmt.Sprintf(": black %.4f cd/m².", s.White.Y)
 	}
 	out += fmt.Sprintf(": %.1f cd/m²", s.White.Y)
 	if !g.want.White.IsNative() {
@@ -49,11 +54,15 @@ func (g *guide) result() Result {
 			r.Settings = append(r.Settings, measure.Control{Name: name, Min: g.zero[i] + g.low[i], Max: g.zero[i] + g.top[i], Now: g.zero[i] + g.now[i]})
 		}
 	}
+	for _, o := range g.offsets {
+		r.Settings = append(r.Settings, measure.Control{Name: o.name, Min: o.low, Max: o.top, Now: o.now})
+	}
 	r.Settings = append(r.Settings, g.others...)
 	if !g.want.White.IsNative() {
 		r.DeltaUV, r.WhiteUncertainty = g.off(g.now)
 	}
 	g.settle(&r)
+	g.settleBlack(&r)
 	r.Sentences = append(r.Sentences, g.notes...)
 	return r
 }
@@ -82,4 +91,15 @@ func (g *guide) settle(r *Result) {
 		r.Aim.Luminance = r.Reachable
 		r.Sentences = append(r.Sentences, has+" were asked for: more the controls do not give.")
 	}
+}
+
+// settleBlack says what became of the black.
+func (g *guide) settleBlack(r *Result) {
+	want := g.wantedBlack()
+	k, v, n := g.blackNow()
+	if n == 0 || want == 0 {
+		return
+	}
+	r.Black, r.BlackUncertainty, r.DeltaBlack = k, math.Sqrt(math.Max(v[1][1], 0)), k.Y-want
+	r.Sentences = append(r.Sentences, fmt.Sprintf("Controls: the black is %.4f ± %.4f cd/m², %.4f were asked for.", k.Y, 2*r.BlackUncertainty, want))
 }

@@ -16,7 +16,8 @@ type Options struct {
 	// MostAverages is the most integrations spent on telling two neighbouring
 	// steps apart; 0 means 32.
 	MostAverages int
-	// MaxReadings is the most readings of white that are taken; 0 means 40.
+	// MaxReadings is the most readings of white and black that are taken; 0
+	// means 60.
 	MaxReadings int
 	// AcceptCdM2 is the remainder in cd/m² that is accepted where a stepped
 	// control cannot hit the luminance; 0 means 5 (common practice, no
@@ -29,6 +30,9 @@ type Options struct {
 	// LuminanceEnough is the share of the aim's luminance within which
 	// brightness is left alone; 0 means 0.005.
 	LuminanceEnough float64
+	// BlackEnough is the share of the aim's black within which the controls of
+	// the black are left alone; 0 means 0.05.
+	BlackEnough float64
 }
 
 // filled returns o with its defaults.
@@ -40,15 +44,20 @@ func (o Options) filled() Options {
 	}
 	o.Averages = cmp.Or(max(o.Averages, 0), 4)
 	o.MostAverages = max(cmp.Or(max(o.MostAverages, 0), 32), o.Averages)
-	o.MaxReadings = cmp.Or(max(o.MaxReadings, 0), 40)
+	o.MaxReadings = cmp.Or(max(o.MaxReadings, 0), 60)
 	set(&o.AcceptCdM2, 5)
 	set(&o.WhiteEnough, 0.001)
 	set(&o.LuminanceEnough, 0.005)
+	set(&o.BlackEnough, 0.05)
 	return o
 }
 
-// Step is one reading of the white, after a move of one control or without.
+// Step is one reading of the white, or of the black, after a move of one control
+// or without.
 type Step struct {
+	// Black says that the black was read: White is then its colour, and DeltaUV
+	// is 0.
+	Black    bool            `json:"black,omitempty"`
 	Control  string          `json:"control,omitempty"` // "" for a reading without a move
 	From     int             `json:"from"`
 	To       int             `json:"to"`
@@ -79,6 +88,13 @@ type Result struct {
 	// the aim is native.
 	DeltaUV        float64 `json:"delta_uv"`
 	DeltaLuminance float64 `json:"delta_luminance_cd_m2"`
+	// Black is the black at the end in cd/m², all readings at these settings,
+	// BlackUncertainty the standard uncertainty of its luminance and DeltaBlack
+	// its luminance less the aim's; all 0 where the aim names no black or the
+	// display has no control of it.
+	Black            colorimetry.XYZ `json:"black,omitzero"`
+	BlackUncertainty float64         `json:"black_uncertainty_cd_m2,omitempty"`
+	DeltaBlack       float64         `json:"delta_black_cd_m2,omitempty"`
 	// Accepted says whether the luminance is within Options.AcceptCdM2, or
 	// above the aim, from where the curves can go down.
 	Accepted bool `json:"accepted"`

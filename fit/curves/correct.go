@@ -16,8 +16,8 @@ import (
 //
 // It takes away the curves that are in force, reads the display as found,
 // and then reads the greys through its curves in up to Options.Passes passes.
-// It ends early when a pass calls for no change that its own uncertainty does
-// not cover. A last reading of white and a few greys through the final curves
+// It ends early when a pass calls for no change to speak of and the greys'
+// colour is known to a sixth of 0.001 in u'v'. A last reading of white and a few greys through the final curves
 // is recorded, and not learned from.
 //
 // A luminance above what the display has at the aim's white is lowered to
@@ -73,17 +73,31 @@ func (o Options) filled(bits int) (Options, error) {
 	set(&o.Averages, 2)
 	set(&o.Bits, bits)
 	set(&o.ChannelLevels, 17)
-	set(&o.Entries, 256)
+	set(&o.Entries, min(max(1<<o.Bits, 256), 1024))
 	set(&o.GrayLevels, 24)
+	set(&o.MostAverages, 64)
 	set(&o.NeutralLevels, 33)
 	set(&o.Passes, 4)
 	set(&o.WhiteAverages, 16)
+	if o.GrayUncertainty == 0 {
+		o.GrayUncertainty = 0.0015
+	}
+	if !(o.GrayUncertainty > 0 && o.GrayUncertainty <= 0.1) {
+		return o, fmt.Errorf("curves: a gray uncertainty of %g in u'v'; give a figure above 0 and up to 0.1, or 0 for the default", o.GrayUncertainty)
+	}
+	if o.LuminanceWeight == 0 {
+		o.LuminanceWeight = usualLightWeight
+	}
+	if !(o.LuminanceWeight > 0 && o.LuminanceWeight <= 10) {
+		return o, fmt.Errorf("curves: a luminance weight of %g; give a figure above 0 and up to 10, or 0 for the default", o.LuminanceWeight)
+	}
 	for _, c := range []struct {
 		name      string
 		v, lo, hi int
 	}{
 		{"averages", o.Averages, 1, 100}, {"bits", o.Bits, 6, 16}, {"channel levels", o.ChannelLevels, 5, 65},
 		{"entries", o.Entries, 2, 4096}, {"gray levels", o.GrayLevels, 4, 64}, {"neutral levels", o.NeutralLevels, 9, 129},
+		{"most averages", o.MostAverages, o.Averages, 1000},
 		{"passes", o.Passes, 1, 8}, {"white averages", o.WhiteAverages, 1, 400},
 	} {
 		if c.v < c.lo || c.v > c.hi {
@@ -112,7 +126,7 @@ type loop struct {
 func (l *loop) solve() error {
 	a, most := l.resolve(l.want)
 	l.most, l.wished = most, l.estimate.wish(a)
-	c, err := l.estimate.solve(l.wished, l.options.Entries, l.options.Bits)
+	c, err := l.estimate.solve(l.wished, l.options.Entries)
 	if err != nil {
 		return fmt.Errorf("curves: %w", err)
 	}
@@ -124,18 +138,19 @@ func (l *loop) solve() error {
 func (l *loop) run(ctx context.Context) error {
 	for i := range l.options.Passes {
 		was, old := l.path, l.wished
-		readings, err := l.pass(ctx, l.session, was, grays(l.options, l.options.Bits, i))
+		readings, err := l.pass(ctx, l.session, was, l.list(i))
 		if err != nil {
 			return err
 		}
 		p := record(was, old, readings)
 		l.learn()
+		l.last = i == l.options.Passes-1
 		if err := l.solve(); err != nil {
 			return err
 		}
 		p.Change = largestChange(was, l.path)
 		l.passes = append(l.passes, p)
-		if i > 0 && l.settled(was) {
+		if i > 0 && l.settled(was) && l.sure() {
 			break
 		}
 	}
@@ -143,7 +158,7 @@ func (l *loop) run(ctx context.Context) error {
 		return fmt.Errorf("curves: loading: %w", err)
 	}
 	var list []request
-	for i, q := range grays(l.options, l.options.Bits, l.options.Passes) {
+	for i, q := range grays(l.options, l.options.Passes, l.wished.Floor) {
 		if i%3 == 0 || q.patch.Signal.R == 1 {
 			q.patch.ID = "check" + q.patch.ID[len("pass-n"):]
 			list = append(list, q)
@@ -154,7 +169,7 @@ func (l *loop) run(ctx context.Context) error {
 		return err
 	}
 	l.passes = append(l.passes, record(l.path, l.wished, l.check))
-	if l.hyper.fine > 0 || l.hyper.grain > 0 {
+	if l.uneven() {
 		l.comb, err = read(ctx, l.session, comb(l.options, l.wished.Floor))
 	}
 	return err
@@ -177,17 +192,37 @@ func (l *loop) settled(was path) bool {
 			continue
 		}
 		// One code more or less, as the rounding falls, is no change.
-		if _, y := change(s); y > 0.005+2*math.Abs(l.roundingOf(s)) {
+		if _, y := change(s); y > 0.005+2*l.halfStep(s) {
 			return false
 		}
 	}
 	return true
 }
 
-// roundingOf returns the relative change of luminance by rounding at a grey.
-func (l *loop) roundingOf(s float64) float64 {
-	d := l.path.curves.Apply(colorimetry.Gray(s).Quantise(l.path.bits))
-	return l.xyz(d.Quantise(l.path.bits)).Y/l.xyz(d).Y - 1
+// sure reports whether the estimate knows the greys' colour well enough: to a
+// sixth of what is wanted of them, from the floor and 5 % signal up. A tone
+// that is uneven is known code by code or not at all.
+func (l *loop) sure() bool {
+	if l.uneven() {
+		return false
+	}
+	_, gaps := l.uncertainties(l.path)
+	for i, gap := range gaps {
+		if s := float64(i) / float64(len(gaps)-1); s >= math.Max(l.wished.Floor, 0.05) && gap > wanted/6 {
+			return false
+		}
+	}
+	return true
+}
+
+// wanted is what is wanted of the greys' colour in u'v'.
+const wanted = 0.001
+
+// halfStep returns the relative change of luminance by half a code of every
+// channel at a grey.
+func (l *loop) halfStep(s float64) float64 {
+	d, h := l.path.device(colorimetry.Gray(s)), 0.5/l.top
+	return l.xyz(colorimetry.RGB{R: d.R + h, G: d.G + h, B: d.B + h}).Y/l.xyz(d).Y - 1
 }
 
 // largestChange returns the largest change of a channel between two curves.

@@ -23,11 +23,14 @@ type estimate struct {
 	top   float64 // highest code of the path
 	// prior is, a channel, the standard uncertainty of the model's amount on
 	// an even grid of device signals.
-	prior  [3][]float64
-	seen   []observation
-	hyper  hyper
-	factor mat.Cholesky
-	weight []float64 // the solution of covariance·weight = residuals
+	prior [3][]float64
+	seen  []observation
+	hyper hyper
+	last  bool // no pass follows
+	// lightWeight is Options.LuminanceWeight.
+	lightWeight float64
+	factor      mat.Cholesky
+	weight      []float64 // the solution of covariance·weight = residuals
 	// light is, a channel, the estimate's amount on an even grid of device
 	// signals, never falling.
 	light [3][]float64
@@ -78,6 +81,11 @@ func (p space) covariance(v colorimetry.Matrix) colorimetry.Matrix {
 	return p.inverse.Mul(v).Mul(p.inverse.Transpose())
 }
 
+// carry carries a covariance of amounts over to XYZ.
+func (p space) carry(v colorimetry.Matrix) colorimetry.Matrix {
+	return p.primaries.Mul(v).Mul(p.primaries.Transpose())
+}
+
 // place looks up what the prior needs of a device signal of channel c.
 func (e *estimate) place(c int, device float64) place {
 	curve := e.model.Curve(c)
@@ -102,18 +110,13 @@ func (e *estimate) add(device colorimetry.RGB, r measure.Reading) {
 	e.seen = append(e.seen, o)
 }
 
-// missed returns the residual function of channel c at a place, with the grain
-// of its very code or without.
-func (e *estimate) missed(c int, p place, grain bool) float64 {
-	if e.weight == nil {
-		return 0
-	}
+// missed returns the residual function of channel c at a place, without the
+// grain of its very code.
+func (e *estimate) missed(c int, p place) float64 {
 	h := e.hyper
-	if !grain {
-		h.grain = 0
-	}
+	h.grain = 0
 	var s float64
-	for i, o := range e.seen {
+	for i, o := range e.seen[:len(e.weight)/3] {
 		s += h.covariance(p, o.at[c], e.top) * e.weight[3*i+c]
 	}
 	return s
@@ -126,7 +129,7 @@ func (e *estimate) tabulate() {
 		curve := e.model.Curve(c)
 		coarse := make(table, meanGrid+1)
 		for i := range coarse {
-			coarse[i] = e.missed(c, e.place(c, float64(i)/meanGrid), false)
+			coarse[i] = e.missed(c, e.place(c, float64(i)/meanGrid))
 		}
 		t := make([]float64, lightGrid+1)
 		for i := 1; i <= lightGrid; i++ {
@@ -147,13 +150,11 @@ func (e *estimate) xyz(d colorimetry.RGB) colorimetry.XYZ {
 	return e.space.xyz([3]float64{e.amount(0, d.R), e.amount(1, d.G), e.amount(2, d.B)})
 }
 
-// exact is xyz with the grain of codes that were read themselves.
+// exact is xyz at codes of the path, with the grain of those that were read
+// themselves.
 func (e *estimate) exact(d colorimetry.RGB) colorimetry.XYZ {
-	var a [3]float64
-	for c, p := range e.places(d) {
-		a[c] = math.Max(p.light+e.missed(c, p, true), 0)
-	}
-	return e.space.xyz(a)
+	code := func(v float64) int { return int(math.Round(v * e.top)) }
+	return e.space.xyz([3]float64{e.code(0, code(d.R)), e.code(1, code(d.G)), e.code(2, code(d.B))})
 }
 
 // device returns the lowest device signal at which channel c gives amount, 1

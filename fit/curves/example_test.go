@@ -33,5 +33,5 @@ func ExampleCorrect() {
 	}
 	fmt.Printf("white %s at %.0f cd/m², %d entries, greys from signal %.2f up\n",
 		correction.Aim.White, correction.Aim.Luminance, correction.Curves.Len(), correction.FloorSignal)
-	// Output: white D65 at 120 cd/m², 256 entries, greys from signal 0.26 up
+	// Output: white D65 at 120 cd/m², 1024 entries, greys from signal 0.26 up
 }

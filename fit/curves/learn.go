@@ -14,6 +14,9 @@ type hyper struct {
 	// misfit is the share of an amount by which a slowly varying part may be
 	// off, over and above the model's own uncertainty.
 	misfit float64
+	// kinks is the part of misfit that varies within a few hundredths of the
+	// signal, as where a display's tone has a kink.
+	kinks float64
 	// fine is the same for a part that varies within a hundredth of the
 	// signal, as where a display's tone has a jump.
 	fine float64
@@ -26,6 +29,7 @@ func firstHyper() hyper { return hyper{misfit: 0.002} }
 
 // The values between which the readings decide.
 func misfits() []float64 { return []float64{0.0005, 0.002, 0.006, 0.02, 0.06} }
+func kinks() []float64   { return []float64{0, 0.3} }
 func fines() []float64   { return []float64{0, 0.5, 2} }
 func grains() []float64  { return []float64{0, 0.2, 0.5} }
 
@@ -34,11 +38,14 @@ func grains() []float64  { return []float64{0, 0.2, 0.5} }
 // signal, since displays change faster in the dark. The slow part reaches, to
 // equal shares, over a few steps of a ramp and over most of the range.
 func (h hyper) covariance(a, b place, top float64) float64 {
-	const fine, near, far = 0.012, 0.1, 0.5
+	const fine, kink, near, far = 0.012, 0.035, 0.1, 0.5
 	d := math.Abs(a.root - b.root)
-	k := 0.5 * math.Exp(-d*d/(2*far*far))
+	k := (1 - h.kinks) / 2 * math.Exp(-d*d/(2*far*far))
 	if d < 4*near {
-		k += 0.5 * math.Exp(-d*d/(2*near*near))
+		k += (1 - h.kinks) / 2 * math.Exp(-d*d/(2*near*near))
+	}
+	if h.kinks > 0 && d < 4*kink {
+		k += h.kinks * math.Exp(-d*d/(2*kink*kink))
 	}
 	k *= math.Hypot(a.prior, h.misfit*a.light) * math.Hypot(b.prior, h.misfit*b.light)
 	if h.fine > 0 && d < 4*fine {
@@ -52,7 +59,16 @@ func (h hyper) covariance(a, b place, top float64) float64 {
 
 // learn works the readings in: it settles, one after the other, what the
 // readings say of the hyper figures, and solves for the residual function.
+// More than mostWeighed readings tell no more of the figures, and weighing them
+// would take their cube of time a dozen times over.
 func (e *estimate) learn() {
+	if len(e.seen) > mostWeighed {
+		if factor, weight, l := e.solved(e.hyper); !math.IsInf(l, -1) {
+			e.factor, e.weight = factor, weight
+		}
+		e.tabulate()
+		return
+	}
 	best := math.Inf(-1)
 	try := func(h hyper) {
 		factor, weight, l := e.solved(h)
@@ -61,22 +77,33 @@ func (e *estimate) learn() {
 			e.hyper, e.factor, e.weight = h, factor, weight
 		}
 	}
-	h := e.hyper
+	start := e.hyper
 	for _, v := range misfits() {
-		try(hyper{v, h.fine, h.grain})
+		h := start
+		h.misfit = v
+		try(h)
 	}
-	for h, i := e.hyper, 0; i < len(fines()); i++ {
-		if v := fines()[i]; v != h.fine {
-			try(hyper{h.misfit, v, h.grain})
-		}
-	}
-	for h, i := e.hyper, 0; i < len(grains()); i++ {
-		if v := grains()[i]; v != h.grain {
-			try(hyper{h.misfit, h.fine, v})
+	for _, part := range []struct {
+		of     func(*hyper) *float64
+		values []float64
+	}{
+		{func(h *hyper) *float64 { return &h.kinks }, kinks()},
+		{func(h *hyper) *float64 { return &h.fine }, fines()},
+		{func(h *hyper) *float64 { return &h.grain }, grains()},
+	} {
+		start := e.hyper
+		for _, v := range part.values {
+			h := start
+			if *part.of(&h) = v; h != start {
+				try(h)
+			}
 		}
 	}
 	e.tabulate()
 }
+
+// mostWeighed is the most readings of which the hyper figures are asked.
+const mostWeighed = 200
 
 // solved returns the factor of the readings' covariance under h, the solved
 // weights and the logarithm of the likelihood but for a constant, −Inf where
@@ -122,43 +149,42 @@ func unusable(err error) bool {
 // posterior returns the covariance of the amounts at a device signal on the
 // greys' way, all readings considered.
 func (e *estimate) posterior(d colorimetry.RGB) colorimetry.Matrix {
-	at := e.places(d)
-	var v colorimetry.Matrix
-	for c := range 3 {
-		v[c][c] = e.hyper.covariance(at[c], at[c], e.top)
-	}
-	if e.weight == nil {
-		return v
-	}
-	k := mat.NewDense(3*len(e.seen), 3, nil)
-	for i, o := range e.seen {
+	return e.posteriors([]colorimetry.RGB{d})[0]
+}
+
+// posteriors is posterior for many device signals, each by itself.
+func (e *estimate) posteriors(d []colorimetry.RGB) []colorimetry.Matrix {
+	out := make([]colorimetry.Matrix, len(d))
+	seen := e.seen[:len(e.weight)/3]
+	k := mat.NewDense(max(3*len(seen), 1), 3*len(d), nil)
+	for n, s := range d {
+		at := e.places(s)
 		for c := range 3 {
-			k.Set(3*i+c, c, e.hyper.covariance(at[c], o.at[c], e.top))
+			out[n][c][c] = e.hyper.covariance(at[c], at[c], e.top)
+			for i, o := range seen {
+				k.Set(3*i+c, 3*n+c, e.hyper.covariance(at[c], o.at[c], e.top))
+			}
 		}
 	}
-	var x, g mat.Dense
+	if len(seen) == 0 {
+		return out
+	}
+	var x mat.Dense
 	if unusable(e.factor.SolveTo(&x, k)) {
-		return v
+		return out
 	}
-	g.Mul(k.T(), &x)
-	for i := range 3 {
-		for j := range 3 {
-			v[i][j] -= g.At(i, j)
+	for n := range d {
+		for i := range 3 {
+			for j := range 3 {
+				out[n][i][j] -= mat.Dot(k.ColView(3*n+i), x.ColView(3*n+j))
+			}
 		}
 	}
-	return v
+	return out
 }
 
 // uncertainty returns the standard uncertainty of the luminance at a device
 // signal on the greys' way, in cd/m².
 func (e *estimate) uncertainty(d colorimetry.RGB) float64 {
-	v := e.posterior(d)
-	y := e.space.primaries[1]
-	var s float64
-	for i := range 3 {
-		for j := range 3 {
-			s += y[i] * v[i][j] * y[j]
-		}
-	}
-	return math.Sqrt(math.Max(s, 0))
+	return math.Sqrt(math.Max(e.space.carry(e.posterior(d))[1][1], 0))
 }

@@ -12,21 +12,19 @@ import (
 const holdLimit = 0.02
 
 // limits returns the lowest grey signals from which up the luminance keeps
-// within holdLimit of the aim: by the rounding of the path alone, and with
-// rounding, the curves' own straight lines and three times the uncertainty of the
-// estimate together: three, because it is to hold for all of some hundred
+// within holdLimit of the aim: by the codes of the path alone, and with these
+// and three times the uncertainty of the estimate together: three, because it is to hold for all of some hundred
 // greys. Both are worked out on every code of a 10-bit signal, or
 // of the path where that has fewer.
 func (e *estimate) limits(w wish, p path) (rounding, hold float64) {
 	codes := 1 << min(p.bits, 10)
-	gaps := e.uncertainties(p)
+	gaps, _ := e.uncertainties(p)
 	for i := codes - 1; i > 0; i-- {
 		s := float64(i) / float64(codes-1)
 		in := colorimetry.Gray(s).Quantise(p.bits)
 		want := w.aim.TargetOf(in.R, w.black, w.white).Y
-		smooth := p.curves.Apply(in)
-		rounded := e.xyz(smooth.Quantise(p.bits)).Y
-		if math.Abs(rounded-e.xyz(smooth).Y) > holdLimit*want {
+		rounded := e.exact(p.device(in)).Y
+		if math.Abs(rounded-want) > holdLimit*want {
 			rounding = math.Max(rounding, float64(i+1)/float64(codes-1))
 		}
 		if math.Abs(rounded-want)+3*gaps.at(s) > holdLimit*want {
@@ -85,11 +83,17 @@ func (l *loop) combed(hold float64) float64 {
 }
 
 // uncertainties returns the standard uncertainty of the luminance, in cd/m²,
-// on a grid of grey signals.
-func (e *estimate) uncertainties(p path) table {
-	t := make(table, 65)
-	for i := range t {
-		t[i] = e.uncertainty(p.device(colorimetry.Gray(float64(i) / float64(len(t)-1))))
+// and of the colour, in u'v', on a grid of grey signals.
+func (e *estimate) uncertainties(p path) (light, uv table) {
+	const n = 65
+	device := make([]colorimetry.RGB, n)
+	for i := range device {
+		device[i] = p.device(colorimetry.Gray(float64(i) / (n - 1)))
 	}
-	return t
+	for i, v := range e.posteriors(device) {
+		v = e.space.carry(v)
+		light = append(light, math.Sqrt(math.Max(v[1][1], 0)))
+		uv = append(uv, uvNoiseOf(e.xyz(device[i]), v))
+	}
+	return light, uv
 }

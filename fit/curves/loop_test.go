@@ -149,33 +149,50 @@ func TestNothingToDo(t *testing.T) {
 // TestResume: whatever reading the journal ends with, the curves are the same
 // to the byte.
 func TestResume(t *testing.T) {
-	run := func(journal *measure.Memory, replay [][]byte) curves.Result {
-		t.Helper()
-		d := simulate.Measured(simulate.WideGamutLCD, simulate.Options{Seed: 5})
-		s, err := measure.Open(context.Background(), measure.Setup{Screen: d, Instrument: d.Spectroradiometer(), Clock: d.Clock(), Journal: journal, Replay: replay})
-		if err != nil {
-			t.Fatal(err)
-		}
-		r, err := curves.Correct(context.Background(), s, aim.Aim{White: d65(t), Luminance: 100}, curves.Options{Passes: 2})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if s.Curves().Digest() != r.Curves.Digest() {
-			t.Error("the curves returned are not in force")
-		}
-		return r
-	}
-	whole := measure.NewMemory(nil)
-	want := run(whole, nil)
-	lines := whole.Lines()
-	for _, cut := range []int{1, len(lines) / 3, len(lines) / 2, len(lines) * 3 / 4, len(lines) - 3, len(lines)} {
-		got := run(measure.NewMemory(lines[:cut]), lines[:cut])
-		if d := cmp.Diff(want.Curves.Digest(), got.Curves.Digest()); d != "" {
-			t.Errorf("resumed after %d of %d lines: %s", cut, len(lines), d)
-		}
-		if d := cmp.Diff(want.Passes, got.Passes); d != "" {
-			t.Errorf("resumed after %d of %d lines: %s", cut, len(lines), d)
-		}
+	for _, c := range []struct {
+		name  string
+		panel simulate.Panel
+		o     curves.Options
+		cuts  []float64
+	}{
+		{"even", simulate.WideGamutLCD, curves.Options{Passes: 2}, []float64{0, 0.33, 0.5, 0.75, 0.98, 1}},
+		// Passes that read code by code, each by what those before it said.
+		{"uneven", simulate.ReferenceOLED, curves.Options{Bits: 8}, []float64{0.6, 0.9}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			run := func(journal *measure.Memory, replay [][]byte) curves.Result {
+				t.Helper()
+				d := simulate.Measured(c.panel, simulate.Options{Seed: 5, Bits: c.o.Bits})
+				s, err := measure.Open(context.Background(), measure.Setup{Screen: d, Instrument: d.Spectroradiometer(), Clock: d.Clock(), Journal: journal, Replay: replay})
+				if err != nil {
+					t.Fatal(err)
+				}
+				r, err := curves.Correct(context.Background(), s, aim.Aim{White: d65(t), Luminance: 100}, c.o)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if s.Curves().Digest() != r.Curves.Digest() {
+					t.Error("the curves returned are not in force")
+				}
+				return r
+			}
+			whole := measure.NewMemory(nil)
+			want := run(whole, nil)
+			if c.name == "uneven" && want.Jumps+want.Grain == 0 {
+				t.Error("the tone counts as even: the test shows nothing")
+			}
+			lines := whole.Lines()
+			for _, share := range c.cuts {
+				cut := max(int(share*float64(len(lines))), 1)
+				got := run(measure.NewMemory(lines[:cut]), lines[:cut])
+				if d := cmp.Diff(want.Curves.Digest(), got.Curves.Digest()); d != "" {
+					t.Errorf("resumed after %d of %d lines: %s", cut, len(lines), d)
+				}
+				if d := cmp.Diff(want.Passes, got.Passes); d != "" {
+					t.Errorf("resumed after %d of %d lines: %s", cut, len(lines), d)
+				}
+			}
+		})
 	}
 }
 

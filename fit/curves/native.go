@@ -12,10 +12,12 @@ import (
 	"example.org/primaries/fit"
 )
 
-// request is a patch with the number of its integrations.
+// request is a patch with the number of its integrations, or with the
+// precision that they are to reach.
 type request struct {
-	patch    chart.Patch
-	averages int
+	patch     chart.Patch
+	averages  int
+	precision measure.Precision
 }
 
 // asFound lists what is read of the display as it is: white and black with
@@ -25,14 +27,14 @@ func asFound(o Options, bits int) []request {
 	top := float64(uint(1)<<uint(bits)) - 1
 	level := func(v float64) float64 { return math.Round(v*top) / top }
 	list := []request{
-		{chart.Patch{ID: "found-white", Signal: colorimetry.Gray(1)}, o.WhiteAverages},
-		{chart.Patch{ID: "found-black", Signal: colorimetry.Gray(0)}, o.WhiteAverages},
+		{patch: chart.Patch{ID: "found-white", Signal: colorimetry.Gray(1)}, averages: o.WhiteAverages},
+		{patch: chart.Patch{ID: "found-black", Signal: colorimetry.Gray(0)}, averages: o.WhiteAverages},
 	}
 	for i := 1; i < o.NeutralLevels; i++ {
 		v := level(float64(i) / float64(o.NeutralLevels-1))
-		list = append(list, request{chart.Patch{ID: fmt.Sprintf("found-gray-%02d", i), Signal: colorimetry.Gray(v)}, darkAverages(v, o.Averages)})
+		list = append(list, request{patch: chart.Patch{ID: fmt.Sprintf("found-gray-%02d", i), Signal: colorimetry.Gray(v)}, averages: darkAverages(v, o.Averages)})
 	}
-	for c, name := range [3]string{"red", "green", "blue"} {
+	for c, name := range channelNames {
 		for i := 1; i < o.ChannelLevels; i++ {
 			j := i
 			if c != 1 {
@@ -41,7 +43,7 @@ func asFound(o Options, bits int) []request {
 			v := level(float64(j) / float64(o.ChannelLevels-1))
 			s := [3]float64{}
 			s[c] = v
-			list = append(list, request{chart.Patch{ID: fmt.Sprintf("found-%s-%02d", name, j), Signal: colorimetry.RGB{R: s[0], G: s[1], B: s[2]}}, darkAverages(v, o.Averages)})
+			list = append(list, request{patch: chart.Patch{ID: fmt.Sprintf("found-%s-%02d", name, j), Signal: colorimetry.RGB{R: s[0], G: s[1], B: s[2]}}, averages: darkAverages(v, o.Averages)})
 		}
 	}
 	return list
@@ -58,7 +60,7 @@ func darkAverages(signal float64, usual int) int {
 func read(ctx context.Context, s *measure.Session, list []request) ([]measure.Reading, error) {
 	out := make([]measure.Reading, 0, len(list))
 	for _, q := range list {
-		r, err := s.Read(ctx, measure.ReadRequest{Stage: measure.StageCurves, Patch: q.patch, Averages: q.averages})
+		r, err := s.Read(ctx, measure.ReadRequest{Stage: measure.StageCurves, Patch: q.patch, Averages: q.averages, Precision: q.precision})
 		if err != nil {
 			return nil, fmt.Errorf("curves: reading %s: %w", q.patch.ID, err)
 		}
@@ -84,6 +86,7 @@ func found(ctx context.Context, s *measure.Session, o Options) (*estimate, error
 	if err != nil {
 		return nil, err
 	}
+	e.lightWeight = o.LuminanceWeight
 	e.adopt(readings)
 	return e, nil
 }

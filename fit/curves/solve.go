@@ -2,6 +2,7 @@ package curves
 
 import (
 	"math"
+	"slices"
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/tone"
@@ -51,56 +52,22 @@ func (e *estimate) black() colorimetry.XYZ {
 	return k
 }
 
-// solve returns the curves under which the estimate follows the wish.
-func (e *estimate) solve(w wish, entries, bits int) (tone.Channels, error) {
+// solve returns the curves under which the estimate follows the wish: each
+// grey of the path, or each entry where the curves have fewer, at the codes
+// chosen for it, and straight lines between.
+func (e *estimate) solve(w wish, entries int) (tone.Channels, error) {
+	chosen := e.codes(w, min(entries, int(e.top)+1))
 	var out [3][]float64
 	for c := range 3 {
+		t := make(table, len(chosen))
+		for i, k := range chosen {
+			t[i] = float64(k[c]) / e.top
+		}
 		out[c] = make([]float64, entries)
-	}
-	for i := range entries {
-		a := w.at(float64(i) / float64(entries-1))
-		for c := range 3 {
-			v := e.device(c, a[c])
-			if i > 0 {
-				v = math.Max(v, out[c][i-1])
-			}
-			out[c][i] = v
+		for i := range entries {
+			out[c][i] = t.at(float64(i) / float64(entries-1))
 		}
-	}
-	white := e.roundWhite(w, colorimetry.RGB{R: out[0][entries-1], G: out[1][entries-1], B: out[2][entries-1]}, bits)
-	for c, v := range [3]float64{white.R, white.G, white.B} {
-		out[c][entries-1] = v
-		// Rounding the white down may leave its neighbours above it.
-		for i := entries - 2; i >= 0 && out[c][i] > v; i-- {
-			out[c][i] = v
-		}
+		slices.Sort(out[c]) // straight lines may be off by a last bit
 	}
 	return tone.NewChannels(out[0], out[1], out[2])
-}
-
-// roundWhite returns the codes of the path near the white's device signal
-// whose colour is nearest to the white in u'v', luminance counting as little
-// as the eye and the limits let it: 1 % of it for 0.002 in u'v'.
-func (e *estimate) roundWhite(w wish, at colorimetry.RGB, bits int) colorimetry.RGB {
-	top := float64(uint(1)<<uint(bits)) - 1
-	want := w.white.UV()
-	best, least := at.Quantise(bits), math.Inf(1)
-	for _, r := range neighbours(at.R, top) {
-		for _, g := range neighbours(at.G, top) {
-			for _, b := range neighbours(at.B, top) {
-				d := colorimetry.RGB{R: r, G: g, B: b}
-				c := e.exact(d)
-				if miss := math.Hypot(c.UV().Distance(want), 0.2*(c.Y/w.white.Y-1)); miss < least {
-					best, least = d, miss
-				}
-			}
-		}
-	}
-	return best
-}
-
-// neighbours returns the codes below and above v.
-func neighbours(v, top float64) [2]float64 {
-	lo := math.Floor(v * top)
-	return [2]float64{lo / top, math.Min(lo+1, top) / top}
 }

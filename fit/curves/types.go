@@ -13,15 +13,33 @@ type Options struct {
 	// patches get up to six times as many.
 	Averages int
 	// Bits is the depth of the path after the curves, 6 to 16; 0 means what
-	// the session's screen says.
+	// the session's screen says. A panel that is driven with fewer than 8 bits
+	// mostly dithers in a way of its own that nothing here knows of: where it
+	// takes 8 bits and dithers them, 8 is its depth.
 	Bits int
 	// ChannelLevels is the number of levels of each channel's ramp as found;
 	// 0 means 17.
 	ChannelLevels int
-	// Entries is the number of entries of a curve, 2 to 4096; 0 means 256.
+	// Entries is the number of entries of a curve, 2 to 4096; 0 means one for
+	// each code of the path, but 256 at least and 1024 at most. Where there are
+	// fewer entries than codes only the entries themselves are rounded with all
+	// three channels in view.
 	Entries int
 	// GrayLevels is the number of greys read in a pass; 0 means 24.
 	GrayLevels int
+	// GrayUncertainty is the standard uncertainty in u'v' to which each grey
+	// is averaged in a pass, white apart; 0 means 0.0015. Where nearly all greys
+	// are to be at the floor of the path, 0.0005 does it (TestGrays).
+	GrayUncertainty float64
+	// LuminanceWeight is what a miss of 1 % of a grey's luminance counts, against
+	// one of 0.01 in u'v', where codes are chosen; 0 means 0.07. More keeps more
+	// greys distinct and their steps even, at the cost of their colour:
+	// Result.Gradations shows both. On 10 bits and more there is little to
+	// choose.
+	LuminanceWeight float64
+	// MostAverages is the most integrations that go into one such reading, up
+	// to 1000; 0 means 64.
+	MostAverages int
 	// NeutralLevels is the number of greys read as found; 0 means 33.
 	NeutralLevels int
 	// Passes is the most passes through the curves, 1 to 8; 0 means 4.
@@ -82,8 +100,8 @@ type Result struct {
 	// where they are had all the way down. FloorCause says which channel.
 	FloorSignal float64 `json:"floor_signal"`
 	FloorCause  string  `json:"floor_cause"`
-	// QuantisationFloor is the lowest signal from which up the rounding of the
-	// path alone cannot move the luminance by more than 2 %.
+	// QuantisationFloor is the lowest signal from which up the codes of the path
+	// alone keep the luminance within 2 % of the aim.
 	QuantisationFloor float64 `json:"quantisation_floor_signal"`
 	// HoldSignal is the lowest signal, not below FloorSignal and not below the
 	// darkest grey that was read, from which up the path's rounding and three
@@ -104,6 +122,20 @@ type Result struct {
 	Misfit float64 `json:"misfit"`
 	Jumps  float64 `json:"jumps_codes"`
 	Grain  float64 `json:"grain_codes"`
+	// Levels is what the panel and the path allow at each grey: of the path, or
+	// of 8 bits where that is deeper.
+	Levels []Level `json:"levels"`
+	// Gradations weighs the curves for content of 8 and of 10 bits: greys that
+	// stay distinct and steps between them against their distance from the aim,
+	// by the estimate. GradationsFound is the same of the display as found, by
+	// its model.
+	Gradations      []Gradation `json:"gradations"`
+	GradationsFound []Gradation `json:"gradations_found"`
+	// TakenAtWhite is the share of each channel's light that the curves take at
+	// white, and TakenCodes the share of its codes that goes with it: what a
+	// gain in the display itself would give back.
+	TakenAtWhite [3]float64 `json:"taken_at_white"`
+	TakenCodes   [3]float64 `json:"taken_codes"`
 	// LostLevels8 and LostLevels10 are how many of the 256 and 1024 greys of
 	// 8- and 10-bit content can no longer be told from a neighbour, in the
 	// channel that loses most.
