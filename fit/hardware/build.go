@@ -3,7 +3,6 @@ package hardware
 import (
 	"context"
 	"fmt"
-	"math"
 	"sync"
 	"sync/atomic"
 
@@ -48,6 +47,7 @@ type builder struct {
 	display *display
 	target  *target
 	surface *surface
+	line    *greyline // nil for plain tables
 }
 
 func newBuilder(model fit.Model, want Want, o Options) (*builder, error) {
@@ -63,7 +63,17 @@ func newBuilder(model fit.Model, want Want, o Options) (*builder, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &builder{o, want, d, t, s}, nil
+	b := &builder{o, want, d, t, s, nil}
+	if !o.Plain {
+		look := search{display: d}
+		b.line = newGreyline(d, t, func(l float64, v [3]float64) [3]float64 {
+			if within(v, touching) {
+				return v
+			}
+			return b.stand(&look, t.colour([3]float64{l, l, l}), v)
+		})
+	}
+	return b, nil
 }
 
 // build makes a table of the size that was asked for, or that is needed.
@@ -86,9 +96,7 @@ func (b *builder) build(ctx context.Context) (Table, Diagnostics, error) {
 			continue
 		}
 		t, raised := exact.rounded()
-		d := b.diagnose(t, probes)
-		d.Interpolation, d.Raised = loss, raised
-		return t, d, nil
+		return t, b.diagnose(t, probes, loss, raised), nil
 	}
 	panic("hardware: no size was tried") // sizes are never empty
 }
@@ -121,12 +129,19 @@ const (
 // rounding or the bisection of the white put them.
 const touching = 1e-6
 
+// spare is how far beyond 0 and 1 a table holds places, which the curves after it
+// limit.
+const spare = 1.0 / 13
+
 // table returns the table of n nodes an edge, its values not rounded.
 func (b *builder) table(ctx context.Context, n int) (draft, error) {
 	axis := b.axis(n)
 	places := make([][3]float64, n*n*n)
 	state := make([]nodeState, len(places))
-	spare := b.spare()
+	spare := spare
+	if b.options.Plain {
+		spare = 0
+	}
 	colour := func(i int) colorimetry.XYZ {
 		return b.target.colour([3]float64{axis[i/(n*n)], axis[i/n%n], axis[i%n]})
 	}
@@ -208,20 +223,4 @@ func (b *builder) rows(ctx context.Context, count int, do func(row int)) error {
 		return fmt.Errorf("hardware: the table was not finished: %w", err)
 	}
 	return nil
-}
-
-// spare is how far beyond 0 and 1 nodes hold places.
-func (b *builder) spare() float64 {
-	if b.options.Plain {
-		return 0
-	}
-	lo := b.black()
-	return lo / (1 - 2*lo)
-}
-
-// black returns where in the curves after the table place 0 lies: on an entry, a
-// fifteenth of the way. Place 1 lies as far from the other end.
-func (b *builder) black() float64 {
-	n := float64(b.options.Entries - 1)
-	return math.Round(n/15) / n
 }

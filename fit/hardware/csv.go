@@ -145,6 +145,9 @@ func (p *csvReader) row(rec [7]string) error {
 			return err
 		}
 	}
+	if rec[0] != "end" && max(at[0], at[1], at[2], v[0], v[1], v[2]) > 1<<16-1 {
+		return errors.New("a number above 65535; codes have at most 16 bits")
+	}
 	values := [3]uint16{uint16(v[0]), uint16(v[1]), uint16(v[2])}
 	switch part := rec[0]; part {
 	case "in", "out", "values":

@@ -22,8 +22,8 @@ type Diagnostics struct {
 	White     colorimetry.XYZ `json:"white"`
 	Black     colorimetry.XYZ `json:"black"`
 	Reachable float64         `json:"reachable_cd_m2"`
-	// FloorSignal is the lowest signal from which up greys have the chromaticity
-	// of the white; below it they go over to the display's own black.
+	// FloorSignal is the signal below which greys cannot have the chromaticity of
+	// the white; about there they go over to the display's own black.
 	FloorSignal float64 `json:"floor_signal"`
 	// InReach has the differences between what the table makes the model show and
 	// what is wanted, of colours that the model can show, greys left out; Greys
@@ -37,8 +37,8 @@ type Diagnostics struct {
 	// Interpolation is InReach with nothing rounded: what the number of nodes
 	// costs by itself.
 	Interpolation Figures `json:"interpolation"`
-	// Raised is the number of greys' values that were raised so that no grey
-	// falls.
+	// Raised is the number of values along the greys that were raised so that no
+	// grey falls.
 	Raised int `json:"raised"`
 	// Warnings are whole sentences for a report.
 	Warnings []string `json:"warnings,omitempty"`
@@ -129,11 +129,13 @@ func (b *builder) loss(d draft, probes []probe) (colours, greys Figures) {
 	return figures(all), figures(neutral)
 }
 
-// diagnose judges a finished table.
-func (b *builder) diagnose(t Table, probes []probe) Diagnostics {
+// diagnose judges a finished table, of which the loss between nodes and the number
+// of values that were raised are known.
+func (b *builder) diagnose(t Table, probes []probe, loss Figures, raised int) Diagnostics {
 	d := Diagnostics{
 		Nodes: t.Nodes(), Bits: t.Bits(), White: b.target.white, Black: b.target.black,
 		Reachable: b.target.most, FloorSignal: b.target.floor(),
+		Interpolation: loss, Raised: raised,
 	}
 	var in, greys, out, turns []float64
 	for _, p := range probes {

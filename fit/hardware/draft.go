@@ -1,22 +1,62 @@
 package hardware
 
-import (
-	"math"
-)
+import "math"
 
 // draft is a table before its values are rounded.
 type draft struct {
 	Table
-	places [][3]float64 // of the nodes; 0 and 1 are the ends of the display
-	black  float64      // where in the curves after the table place 0 lies
+	ends   [][3]end // which values of nodes are ends of the display
+	scale  scale
 	plain  bool
+	raised int // values along the greys
 }
+
+// end says whether a channel is at an end of what the display has.
+type end uint8
+
+const (
+	inside end = iota
+	atBlack
+	atFull
+)
+
+// scale says which level lies where in the curves after a table: 0 on entry
+// black, 1 on an entry a number of steps further up.
+type scale struct{ entries, black, steps int }
+
+// newScale returns the scale of curves that reach from a little below 0 to top.
+func newScale(entries int, top float64) scale {
+	s := scale{entries: entries, black: int(math.Round(float64(entries-1) / 15))}
+	s.steps = max(1, int(float64(entries-1-s.black)/top))
+	return s
+}
+
+// at returns where from 0 to 1 a level lies in the curves.
+func (s scale) at(level float64) float64 {
+	return limit((float64(s.black) + level*float64(s.steps)) / float64(s.entries-1))
+}
+
+// level returns the level of an entry.
+func (s scale) level(entry int) float64 { return float64(entry-s.black) / float64(s.steps) }
 
 // draft returns the table with these places at its nodes.
 func (b *builder) draft(n int, places [][3]float64) draft {
 	o := b.options
-	d := draft{Table{bits: o.Bits, path: o.PathBits, in: o.In, out: o.Out, lattice: lattice{n, make([][3]float64, len(places))},
-		source: b.source(), display: o.Display}, places, 0, o.Plain}
+	d := draft{
+		Table: Table{bits: o.Bits, path: o.PathBits, in: o.In, out: o.Out, lattice: lattice{n, make([][3]float64, len(places))},
+			source: b.source(), display: o.Display},
+		ends: make([][3]end, len(places)), plain: o.Plain,
+	}
+	for i, v := range places {
+		for c := range v {
+			switch {
+			case v[c] <= touching:
+				d.ends[i][c] = atBlack
+			case v[c] >= 1-touching:
+				d.ends[i][c] = atFull
+			}
+		}
+	}
 	if o.Plain {
 		for i, v := range places {
 			for c := range v {
@@ -25,18 +65,22 @@ func (b *builder) draft(n int, places [][3]float64) draft {
 		}
 		return d
 	}
-	d.black = b.black()
+	d.scale, d.raised = newScale(o.Entries, b.line.top(places)), b.line.raised
 	for i, v := range places {
+		diagonal := i/(n*n) == i/n%n && i/n%n == i%n
 		for c := range v {
-			d.lattice.values[i][c] = limit(d.black + v[c]*(1-2*d.black))
+			l := float64(i%n) / float64(n-1)
+			if !diagonal {
+				l = b.line.level(c, v[c])
+			}
+			d.lattice.values[i][c] = d.scale.at(l)
 		}
 	}
 	for c := range 3 {
 		before, after := make([]float64, o.Entries), make([]float64, o.Entries)
 		for i := range before {
-			at := float64(i) / float64(o.Entries-1)
-			before[i] = level(b.target.light(at))
-			after[i] = b.display.signal(c, (at-d.black)/(1-2*d.black))
+			before[i] = level(b.target.light(float64(i) / float64(o.Entries-1)))
+			after[i] = b.display.signal(c, b.line.place(c, d.scale.level(i)))
 		}
 		before[0], before[o.Entries-1] = 0, 1
 		d.before[c], d.after[c] = before, after
@@ -58,10 +102,10 @@ func (b *builder) source() string {
 	return "source signal"
 }
 
-// rounded returns the table with all values on codes, and how many greys' values
-// had to be raised so that no grey falls.
+// rounded returns the table with all values on codes, and how many values along
+// the greys had to be raised so that no grey falls.
 func (d draft) rounded() (t Table, raised int) {
-	t = d.Table
+	t, raised = d.Table, d.raised
 	top := t.top()
 	code := func(v float64) float64 { return math.Round(limit(v)*top) / top }
 	for c := range 3 {
@@ -73,13 +117,7 @@ func (d draft) rounded() (t Table, raised int) {
 		for c := range v {
 			x := code(v[c])
 			if !d.plain {
-				// The ends of the display stay ends.
-				if d.places[i][c] <= touching {
-					x = math.Min(x, math.Floor(d.black*top)/top)
-				}
-				if d.places[i][c] >= 1-touching {
-					x = math.Max(x, math.Ceil((1-d.black)*top)/top)
-				}
+				x = d.keepEnd(x, v[c], d.ends[i][c])
 			}
 			t.lattice.values[i][c] = x
 		}
@@ -95,6 +133,20 @@ func (d draft) rounded() (t Table, raised int) {
 		t.lattice.values[i*(n*n+n+1)] = at
 	}
 	return t, raised
+}
+
+// keepEnd sees to it that an end of the display stays an end when it is rounded to
+// x: that it comes no higher than the last entry of the curve that is black, no
+// lower than the first that is full.
+func (d draft) keepEnd(x, exact float64, e end) float64 {
+	top, last := d.top(), float64(d.scale.entries-1)
+	switch e {
+	case atBlack:
+		return math.Min(x, math.Floor(d.scale.at(0)*top)/top)
+	case atFull:
+		return math.Max(x, math.Min(1, math.Ceil(math.Ceil(exact*last-1e-9)/last*top)/top))
+	}
+	return x
 }
 
 func rounded(t []float64, code func(float64) float64) []float64 {

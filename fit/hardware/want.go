@@ -33,7 +33,7 @@ type target struct {
 	black, white colorimetry.XYZ
 	mix          colorimetry.Matrix // what each source channel adds to the black at full signal
 	dark         colorimetry.XYZ    // from the display's black to one of the white's chromaticity
-	room, need   [3]float64         // light of the channels at white, and what that black takes away of it
+	limit        float64            // share of dark that the channels of a grey of light 1 have room for; 0 is none to speak of
 	most         float64            // luminance that the display has at the white, cd/m²
 	lowered      bool
 }
@@ -64,8 +64,12 @@ func (w Want) on(d *display) (*target, error) {
 		t.dark = t.white.Scale(t.black.Y / t.white.Y).Sub(t.black)
 	}
 	l, full := d.unmix.ToLinear(t.dark), d.light(t.white)
+	var need float64
 	for c, v := range [3]float64{l.R, l.G, l.B} {
-		t.room[c], t.need[c] = full[c], math.Max(-v, 0)
+		need = math.Max(need, -v/full[c])
+	}
+	if need > 0 {
+		t.limit = 1 / need
 	}
 	return t, nil
 }
@@ -179,17 +183,17 @@ func (t *target) signal(light float64) float64 {
 
 // colour returns the colour that is wanted for the light of the three source
 // channels, in cd/m². Greys have the chromaticity of the white down to where one
-// channel would have to be darker than its own black; what a colour has of grey
-// is treated as a grey.
+// channel would have to be darker than its own black, and go over to the black
+// without a bend; what a colour has of grey is treated as a grey.
 func (t *target) colour(l [3]float64) colorimetry.XYZ {
 	c := t.black.Add(t.mix.FromLinear(colorimetry.RGB{R: l[0], G: l[1], B: l[2]}))
 	grey := math.Min(l[0], math.Min(l[1], l[2]))
-	share := 1 - grey
-	for k, need := range t.need {
-		if need > 0 {
-			share = math.Min(share, grey*t.room[k]/need)
-		}
+	if !(grey > 0) || t.limit == 0 {
+		return c
 	}
+	// The smaller of what would make the grey the white's, and of what the channels
+	// have room for.
+	share := (1 - grey) / math.Hypot(1, (1-grey)/(grey*t.limit))
 	return c.Add(t.dark.Scale(share))
 }
 
@@ -198,14 +202,11 @@ func (t *target) wanted(s colorimetry.RGB) colorimetry.XYZ {
 	return t.colour([3]float64{t.light(s.R), t.light(s.G), t.light(s.B)})
 }
 
-// floor returns the lowest signal from which up greys have the chromaticity of
-// the white.
+// floor returns the signal below which greys cannot have the chromaticity of the
+// white.
 func (t *target) floor() float64 {
-	var l float64
-	for k, need := range t.need {
-		if need > 0 {
-			l = math.Max(l, need/(need+t.room[k]))
-		}
+	if t.limit == 0 {
+		return 0
 	}
-	return t.signal(l)
+	return t.signal(1 / (1 + t.limit))
 }
