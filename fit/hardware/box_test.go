@@ -9,9 +9,9 @@ import (
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry"
-	"example.org/primaries/colorimetry/difference"
 	"example.org/primaries/colorimetry/rgb"
 	"example.org/primaries/fit"
+	"example.org/primaries/fit/aim"
 	"example.org/primaries/fit/hardware"
 )
 
@@ -70,24 +70,20 @@ func characterised(t testing.TB, e simulate.Example, seed uint64, n int) []measu
 	return r
 }
 
-// judged is what a table does, by the simulator's truth.
+// judged is what a table does, by the simulator's truth, in ΔE00.
 type judged struct{ mean, p95, most, grey float64 }
 
-// judge holds what is shown against what is wanted, on signals that no loop
-// reads, where the truth can show it.
-func judge(t testing.TB, b *box, wanted func(colorimetry.RGB) colorimetry.XYZ, inReach func(colorimetry.RGB) bool) judged {
-	t.Helper()
+// judge holds what is shown against what is wanted, on signals that no loop reads.
+func (b *box) judge(wanted func(colorimetry.RGB) colorimetry.XYZ) judged {
 	white := wanted(colorimetry.Gray(1))
 	var all []float64
 	var j judged
 	for _, p := range chart.Halton(400, chart.Options{Bits: 10, Seed: 99}) {
-		if inReach(p.Signal) {
-			all = append(all, difference.CIEDE2000(wanted(p.Signal).Lab(white), b.truth(p.Signal).Lab(white)))
-		}
+		all = append(all, difference2000(b.truth(p.Signal), wanted(p.Signal), white))
 	}
 	for i := range 65 {
 		s := colorimetry.Gray(float64(i) / 64).Quantise(10)
-		j.grey = max(j.grey, difference.CIEDE2000(wanted(s).Lab(white), b.truth(s).Lab(white)))
+		j.grey = max(j.grey, difference2000(b.truth(s), wanted(s), white))
 	}
 	slices.Sort(all)
 	for _, e := range all {
@@ -97,33 +93,20 @@ func judge(t testing.TB, b *box, wanted func(colorimetry.RGB) colorimetry.XYZ, i
 	return j
 }
 
-func TestLoop(t *testing.T) {
-	for _, e := range invented {
-		readings := characterised(t, e, 1, 150)
-		model, err := fit.Additive(readings, fit.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		residual, err := fit.Residual(readings, nil, fit.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, m := range []fit.Model{model, residual} {
-			b := &box{display: simulate.Invented(e, simulate.Options{Bits: 10, Seed: 2})}
-			s, _ := b.run(t, nil)
-			want := hardware.Want{Space: rgb.SRGB()}
-			want.Aim.Luminance = 100
-			r, err := hardware.Correct(context.Background(), s, b, m, want, hardware.LoopOptions{Options: hardware.Options{Bits: 10, Nodes: 17}})
-			if err != nil {
-				t.Fatal(err)
-			}
-			j := judge(t, b, r.Wanted, func(s colorimetry.RGB) bool { return true })
-			for _, p := range r.Passes {
-				t.Logf("mean %.3f p95 %.3f noise %.3f loss %.3f white %.3f grey %.3f", p.InReach.Mean, p.InReach.P95, p.Noise.Mean, p.Loss, p.White, p.Greys.Mean)
-			}
-			first, _ := build(t, m, want, hardware.Options{Bits: 10, Nodes: 17})
-			b.table = first
-			t.Logf("%v %s: truth %+v after model alone %+v; %s", e, m.Name(), j, judge(t, b, r.Wanted, func(s colorimetry.RGB) bool { return true }), r.Sentences)
-		}
+// video is sRGB at 90 cd/m², which all invented displays can show.
+var video = hardware.Want{Space: rgb.SRGB(), Aim: aim.Aim{Luminance: 90}}
+
+// tenBits are options for a box of 10 bits and few nodes, for tests that are in a
+// hurry.
+func tenBits() hardware.LoopOptions {
+	return hardware.LoopOptions{Options: hardware.Options{Bits: 10, Nodes: 17}}
+}
+
+func correct(t testing.TB, b *box, s *measure.Session, m fit.Model, o hardware.LoopOptions) hardware.Result {
+	t.Helper()
+	r, err := hardware.Correct(context.Background(), s, b, m, video, o)
+	if err != nil {
+		t.Fatal(err)
 	}
+	return r
 }

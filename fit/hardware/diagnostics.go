@@ -161,9 +161,6 @@ func (b *builder) diagnose(t Table, probes []probe, loss Figures, raised int) Di
 // turn returns the angle between the hues of two colours in Oklab, in degrees;
 // next to the greys hue means nothing.
 func (b *builder) turn(wanted, shown colorimetry.XYZ) (float64, bool) {
-	if b.surface.space == nil {
-		return 0, false
-	}
 	p, ok := b.surface.space.Coordinates(wanted)
 	q, also := b.surface.space.Coordinates(shown)
 	if !ok || !also || math.Hypot(p.A, p.B) < grey || math.Hypot(q.A, q.B) < grey/2 {

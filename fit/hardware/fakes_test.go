@@ -7,6 +7,7 @@ import (
 
 	"example.org/primaries/chart/simulate"
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/difference"
 	"example.org/primaries/colorimetry/rgb"
 	"example.org/primaries/fit"
 	"example.org/primaries/fit/hardware"
@@ -68,4 +69,9 @@ func build(t testing.TB, m fit.Model, w hardware.Want, o hardware.Options) (hard
 		t.Fatal(err)
 	}
 	return table, d
+}
+
+// difference2000 is CIEDE2000 under a white.
+func difference2000(a, b, white colorimetry.XYZ) float64 {
+	return difference.CIEDE2000(a.Lab(white), b.Lab(white))
 }

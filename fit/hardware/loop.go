@@ -3,6 +3,7 @@ package hardware
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
@@ -30,6 +31,11 @@ type LoopOptions struct {
 	Passes int
 	// Patches is the number of colours read in a pass, 24 to 400; 0 means 60.
 	Patches int
+	// Readings are those of the display without a table that the model was fitted
+	// to, where they are at hand: what is learned then rests on them and on those
+	// through the tables alike, which takes fewer passes. They are of the state in
+	// which the session reads, without curves. Nil lets the model speak for them.
+	Readings []measure.Reading
 	// WhiteAverages is the number of integrations of white in every pass; 0 means
 	// 16.
 	WhiteAverages int
@@ -190,17 +196,21 @@ func (l *loop) load(ctx context.Context, t Table) error {
 	return nil
 }
 
-// learn returns the model that it began with and what all passes tell of it.
+// learn returns what all readings tell of the display: with those that the model
+// was fitted to a model of its own, and without them the model that the loop
+// began with and what it misses.
 func (l *loop) learn() (fit.Model, error) {
-	under, ok := l.model.(fit.Separable)
-	if !ok {
+	all, under := l.device, fit.Separable(nil)
+	if len(l.options.Readings) > 0 {
+		all = slices.Concat(l.options.Readings, l.device)
+	} else if under, _ = l.model.(fit.Separable); under == nil {
 		d, err := newDisplay(l.model)
 		if err != nil {
 			return nil, err
 		}
 		under = d.ground()
 	}
-	m, err := fit.Residual(l.device, under, fit.Options{Noise: l.session.Instrument().Noise})
+	m, err := fit.Residual(all, under, fit.Options{Noise: l.session.Instrument().Noise})
 	if err != nil {
 		return nil, fmt.Errorf("hardware: learning from the readings through the table: %w", err)
 	}

@@ -39,12 +39,12 @@ type surface struct {
 const surfaceSteps = 32
 
 func newSurface(d *display, white colorimetry.XYZ, reach Reach) (*surface, error) {
-	if reach == ReachClip {
-		return &surface{reach: reach}, nil
-	}
 	space, err := gamut.Oklab(white)
 	if err != nil {
 		return nil, fmt.Errorf("hardware: %w", err)
+	}
+	if reach == ReachClip {
+		return &surface{reach: reach, space: space}, nil
 	}
 	// Places step the surface more evenly than signals do.
 	solid, err := gamut.New(func(c colorimetry.RGB) colorimetry.XYZ {
