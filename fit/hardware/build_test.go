@@ -118,7 +118,7 @@ func TestGreys(t *testing.T) {
 			m := exact(e)
 			nodes := 9 // greys do not depend on them
 			if plain {
-				nodes = 33
+				nodes = 17
 			}
 			table, d := build(t, m, hardware.Want{Space: rgb.SRGB(), Aim: aim.Aim{Luminance: 90}}, hardware.Options{Bits: 16, Nodes: nodes, Plain: plain})
 			black := m(colorimetry.RGB{}).Y
@@ -140,7 +140,7 @@ func TestGreys(t *testing.T) {
 			t.Logf("%v, plain %t: %.5f in u'v', %.4f of luminance, black from %v", e, plain, uv, y, table.Apply(colorimetry.RGB{}))
 			limit := [2]float64{0.0005, 0.002}
 			if plain {
-				limit = [2]float64{0.002, 0.01} // lines between signals 1/32 apart
+				limit = [2]float64{0.002, 0.01} // lines between signals 1/16 apart
 			}
 			if uv > limit[0] || y > limit[1] || table.Apply(colorimetry.RGB{}) != (colorimetry.RGB{}) {
 				t.Errorf("%v, plain %t: %.5f in u'v', %.4f of luminance, black from %v", e, plain, uv, y, table.Apply(colorimetry.RGB{}))

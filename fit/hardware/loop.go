@@ -1,6 +1,7 @@
 package hardware
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -95,7 +96,7 @@ func (o LoopOptions) filled(screen measure.ScreenInfo) (LoopOptions, error) {
 	set(&o.Passes, 4)
 	set(&o.Patches, 60)
 	set(&o.WhiteAverages, 16)
-	set(&o.PathBits, screen.Bits)
+	set(&o.PathBits, cmp.Or(screen.Bits, 8)) // as a session takes it
 	for _, c := range []struct {
 		name      string
 		v, lo, hi int

@@ -18,8 +18,8 @@ type search struct {
 
 const (
 	// found is the largest difference in levels at which places count as found:
-	// less than a hundredth of a code of 16 bits.
-	found = 1e-7
+	// a fifteenth of a code of 16 bits.
+	found = 1e-6
 	// nearly is as near as a model whose colours go in steps may leave it: a tenth
 	// of a code of 10 bits.
 	nearly = 1e-4
