@@ -104,15 +104,20 @@ func (b *builder) build(ctx context.Context) (Table, Diagnostics, error) {
 // axis returns the light of the nodes along each edge.
 func (b *builder) axis(n int) []float64 {
 	out := make([]float64, n)
+	w := newWindow(b.options.WholeScale && b.options.Plain, b.options.Bits)
+	first, last := w.inside(n)
 	for i := range out {
 		at := float64(i) / float64(n-1)
-		if b.options.Plain {
-			out[i] = b.target.light(at)
-		} else {
+		switch {
+		case i <= first:
+		case i >= last:
+			out[i] = 1
+		case b.options.Plain:
+			out[i] = b.target.light(w.signal(at))
+		default:
 			out[i] = unlevel(at)
 		}
 	}
-	out[0], out[n-1] = 0, 1
 	return out
 }
 

@@ -261,6 +261,7 @@ func TestBuildRefuses(t *testing.T) {
 		"1 nodes":          {o: hardware.Options{Nodes: 1}},
 		"5 entries":        {o: hardware.Options{Entries: 5}},
 		"reach 7":          {o: hardware.Options{Reach: 7}},
+		"whole scale":      {o: hardware.Options{WholeScale: true}},
 		"-1 workers":       {o: hardware.Options{Workers: -1}},
 		"no text":          {o: hardware.Options{Display: "\n"}},
 		"outside":          {want: hardware.Want{Aim: aim.Aim{White: aim.XY(0.1, 0.8)}}},
@@ -327,6 +328,40 @@ func TestDefaultSize(t *testing.T) {
 		t.Logf("%v: %d nodes, within %+v, greys %+v, between nodes %+v; by the truth %.4f", e, d.Nodes, d.InReach, d.Greys, d.Interpolation, mean)
 		if d.Interpolation.Mean > 0.05 || d.Interpolation.Max > 0.5 || d.InReach.Mean > 0.2 || math.Abs(mean-d.InReach.Mean) > 0.03 {
 			t.Errorf("%v: %+v; by the truth %.4f", e, d, mean)
+		}
+	}
+}
+
+// A box of the limited range that addresses nodes by all codes has black and white
+// between two nodes, and shows them and what lies between as one that does not.
+func TestWholeScale(t *testing.T) {
+	t.Parallel()
+	d := wide(t)
+	d.black = colorimetry.D65().Scale(0.1)
+	want := hardware.Want{Space: rgb.BT709(), Aim: aim.Aim{Luminance: 100}}
+	for _, c := range []struct {
+		nodes int
+		plain bool
+	}{{17, true}, {33, true}, {65, true}, {17, false}} {
+		o := hardware.Options{Nodes: c.nodes, Bits: 16, Plain: c.plain, In: hardware.Limited, Out: hardware.Limited}
+		_, apart := build(t, d, want, o)
+		o.WholeScale = true
+		table, whole := build(t, d, want, o)
+		t.Logf("%+v: within %+v, greys %+v; on the whole scale %+v, %+v", c, apart.InReach, apart.Greys, whole.InReach, whole.Greys)
+		// Cells are 1/0.856 times as large, and the loss grows with their square.
+		if whole.InReach.Mean > 1.5*apart.InReach.Mean+0.01 || whole.Greys.Max > 1.6*apart.Greys.Max+0.03 {
+			t.Errorf("%+v: within %+v, greys %+v; on the whole scale %+v, %+v", c, apart.InReach, apart.Greys, whole.InReach, whole.Greys)
+		}
+		for _, s := range []colorimetry.RGB{{}, {R: 1, G: 1, B: 1}} {
+			if e := difference2000(d.XYZ(table.Through(s)), whole.White.Scale(s.R).Add(d.black.Scale(1-s.R)), whole.White); e > 0.05 {
+				t.Errorf("%+v: %v is %.3f ΔE00 off", c, s, e)
+			}
+		}
+		// The last node lies beyond white, and so does what it holds.
+		values := table.Contents().Values
+		last, white := values[len(values)-1], 4096+table.Apply(colorimetry.Gray(1)).G*(60160-4096)
+		if c.plain && float64(last[1]) < white+200 {
+			t.Errorf("%+v: the last node holds %d, white needs %.0f", c, last[1], white)
 		}
 	}
 }

@@ -22,7 +22,8 @@ const (
 
 // WriteCLF writes t as a file in Common LUT Format (.clf): a Range where the
 // signal that enters is of the limited range, a LUT1D and a LUT3D where t has
-// them, another LUT1D, and a Range for the way out. All values are whole codes,
+// them, another LUT1D, and a Range for the way out. On the whole scale the Ranges
+// do no more than limit signals to black and white. All values are whole codes,
 // the table's with the third channel changing fastest, and tetrahedra are asked
 // for. The identifier is made of the values, so that equal tables have equal
 // ones. [ReadCLF] returns the same table, to the bit.
@@ -47,9 +48,13 @@ func WriteCLF(w io.Writer, t Table) error {
 	if c.Display != "" {
 		out.element("OutputDescriptor", c.Display)
 	}
+	black, white := Limited.Codes(c.Path)
+	lowest, highest := 0, 1<<c.Bits-1
+	if c.WholeScale {
+		lowest, highest = black, white
+	}
 	if c.In == Limited {
-		black, white := c.In.Codes(c.Path)
-		out.scale(c.Path, c.Bits, black, white, 0, 1<<c.Bits-1)
+		out.scale(c.Path, c.Bits, black, white, lowest, highest)
 		out.before = c.Bits
 	}
 	out.curves(c.Before)
@@ -60,8 +65,7 @@ func WriteCLF(w io.Writer, t Table) error {
 	out.end("LUT3D")
 	out.curves(c.After)
 	if c.Out == Limited {
-		black, white := c.Out.Codes(c.Path)
-		out.scale(c.Bits, c.Path, 0, 1<<c.Bits-1, black, white)
+		out.scale(c.Bits, c.Path, lowest, highest, black, white)
 	}
 	out.text("</ProcessList>\n")
 	return out.Flush()

@@ -29,7 +29,14 @@ func clf(t testing.TB, table hardware.Table) []byte {
 
 // tables are of every form that is written.
 func tables(t testing.TB) map[string]hardware.Table {
+	whole := randomTable(t, 3, 10, 16, hardware.Limited, hardware.Limited, 9).Contents()
+	whole.WholeScale = true
+	scaled, err := hardware.NewTable(whole)
+	if err != nil {
+		t.Fatal(err)
+	}
 	return map[string]hardware.Table{
+		"whole scale":  scaled,
 		"full":         randomTable(t, 3, 10, 16, hardware.Full, hardware.Full, 1),
 		"limited":      randomTable(t, 3, 12, 16, hardware.Limited, hardware.Limited, 2),
 		"limited in":   randomTable(t, 2, 8, 2, hardware.Limited, hardware.Full, 3),
@@ -231,6 +238,7 @@ func TestCLFOpenColorIO(t *testing.T) {
 		"built, video":  {Nodes: 17, Bits: 16, PathBits: 10, In: hardware.Limited, Out: hardware.Limited},
 		"built, curves": {Nodes: 9, Bits: 10, Entries: 256},
 		"built, plain":  {Nodes: 17, Bits: 10, Plain: true},
+		"built, whole":  {Nodes: 17, Bits: 10, Plain: true, WholeScale: true, In: hardware.Limited, Out: hardware.Limited},
 	} {
 		t.Run(name, func(t *testing.T) {
 			table, _ := build(t, wide(t), hardware.Want{Space: rgb.SRGB()}, o)

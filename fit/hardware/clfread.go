@@ -271,7 +271,11 @@ func (r *clfReader) scale(e *xml.StartElement) error {
 		r.contents.In = Limited
 	}
 	black, white := Limited.Codes(path)
-	for i, want := range [4]int{black, white, 0, 1<<whole - 1} {
+	lowest, highest := 0, 1<<whole-1
+	if got[names[2]] == strconv.Itoa(black) {
+		lowest, highest, r.contents.WholeScale = black, white, true
+	}
+	for i, want := range [4]int{black, white, lowest, highest} {
 		if got[names[i]] != strconv.Itoa(want) {
 			return fmt.Errorf("%s is %.20q; between the limited range of %d bits and all codes of %d it is %d", names[i], got[names[i]], path, whole, want)
 		}

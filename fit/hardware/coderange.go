@@ -2,6 +2,7 @@ package hardware
 
 import (
 	"fmt"
+	"math"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/colorimetry"
@@ -47,3 +48,27 @@ func (r Range) round(s colorimetry.RGB, bits int) colorimetry.RGB {
 
 // depth says whether tables have so many bits: those of Common LUT Format.
 func depth(bits int) bool { return bits == 8 || bits == 10 || bits == 12 || bits == 16 }
+
+// window says where on the scale of entries and nodes, 0 to 1, black and white
+// lie.
+type window struct{ black, white float64 }
+
+func newWindow(whole bool, bits int) window {
+	if !whole {
+		return window{0, 1}
+	}
+	black, white := Limited.Codes(bits)
+	top := float64(uint(1)<<bits) - 1
+	return window{float64(black) / top, float64(white) / top}
+}
+
+// share returns where on the scale a signal lies, and signal what lies there.
+func (w window) share(signal float64) float64 { return w.black + signal*(w.white-w.black) }
+func (w window) signal(share float64) float64 { return (share - w.black) / (w.white - w.black) }
+
+// inside returns the last of n nodes that does not lie above black, and the first
+// that does not lie below white.
+func (w window) inside(n int) (first, last int) {
+	edge := float64(n - 1)
+	return int(math.Floor(w.black*edge + 1e-9)), int(math.Ceil(w.white*edge - 1e-9))
+}

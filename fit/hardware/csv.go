@@ -17,7 +17,7 @@ var csvHead = [7]string{"part", "r", "g", "b", "R", "G", "B"}
 //
 //	in,,,,64,940,1023          black, white and highest code of what enters
 //	out,,,,64,940,1023         the same of what leaves
-//	values,,,,0,4095,4095      and of all that follows
+//	values,,,,0,4095,4095      black, white and highest code of all that follows
 //	before,0,0,0,0,0,0         an entry of the three curves before, if there are any
 //	table,0,0,1,273,273,276    a node: its place along red, green and blue
 //	after,0,0,0,0,0,0          an entry of the three curves after, if there are any
@@ -38,11 +38,15 @@ func WriteCSV(w io.Writer, t Table) error {
 		out.WriteString(name)
 	}
 	out.WriteByte('\n')
+	scale := Full
+	if c.WholeScale {
+		scale = Limited
+	}
 	for _, p := range []struct {
 		part  string
 		bits  int
 		codes Range
-	}{{"in", c.Path, c.In}, {"out", c.Path, c.Out}, {"values", c.Bits, Full}} {
+	}{{"in", c.Path, c.In}, {"out", c.Path, c.Out}, {"values", c.Bits, scale}} {
 		black, white := p.codes.Codes(p.bits)
 		out.row(p.part, nil, black, white, 1<<p.bits-1)
 	}
@@ -189,12 +193,12 @@ func (p *csvReader) path(part string, v [3]int) error {
 	for _, bits := range [4]int{8, 10, 12, 16} {
 		for _, r := range [2]Range{Full, Limited} {
 			black, white := r.Codes(bits)
-			if v != [3]int{black, white, 1<<bits - 1} || part == "values" && r != Full {
+			if v != [3]int{black, white, 1<<bits - 1} {
 				continue
 			}
 			switch {
 			case part == "values":
-				p.contents.Bits = bits
+				p.contents.Bits, p.contents.WholeScale = bits, r == Limited
 				return nil
 			case p.contents.Path != 0 && p.contents.Path != bits:
 				return fmt.Errorf("%d bits enter and %d leave; write the same depth", p.contents.Path, bits)

@@ -57,7 +57,7 @@ func TestCSVRefuses(t *testing.T) {
 		"fraction":       {"in,,,,64,", "in,,,,64.5,", "whole numbers"},
 		"too large":      {"table,0,0,1,", "table,0,0,65537,", "65535"},
 		"range":          {"in,,,,64,940", "in,,,,64,941", "no black"},
-		"limited values": {"values,,,,0,1023,1023", "values,,,,64,940,1023", "no black"},
+		"limited values": {"values,,,,0,1023,1023", "values,,,,64,940,1023", "whole scale"},
 		"depths":         {"out,,,,0,1023,1023", "out,,,,0,4095,4095", "same depth"},
 		"twice":          {"out,,,,0,1023,1023", "in,,,,64,940,1023", "second row"},
 		"no values":      {"values,,,,0,1023,1023\n", "", "rows should have come"},

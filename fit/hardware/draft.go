@@ -43,7 +43,7 @@ func (s scale) level(entry int) float64 { return float64(entry-s.black) / float6
 func (b *builder) draft(n int, places [][3]float64) draft {
 	o := b.options
 	d := draft{
-		Table: Table{bits: o.Bits, path: o.PathBits, in: o.In, out: o.Out, lattice: lattice{n, make([][3]float64, len(places))},
+		Table: Table{bits: o.Bits, path: o.PathBits, in: o.In, out: o.Out, whole: o.WholeScale, lattice: lattice{n, make([][3]float64, len(places))},
 			source: b.source(), display: o.Display},
 		ends: make([][3]end, len(places)), plain: o.Plain,
 	}
@@ -63,6 +63,7 @@ func (b *builder) draft(n int, places [][3]float64) draft {
 				d.lattice.values[i][c] = b.display.signal(c, v[c])
 			}
 		}
+		d.lattice.stretch(d.window())
 		return d
 	}
 	d.scale, d.raised = newScale(o.Entries, b.line.top(places)), b.line.raised
@@ -76,16 +77,51 @@ func (b *builder) draft(n int, places [][3]float64) draft {
 			d.lattice.values[i][c] = d.scale.at(l)
 		}
 	}
+	w := d.window()
 	for c := range 3 {
 		before, after := make([]float64, o.Entries), make([]float64, o.Entries)
 		for i := range before {
-			before[i] = level(b.target.light(float64(i) / float64(o.Entries-1)))
-			after[i] = b.display.signal(c, b.line.place(c, d.scale.level(i)))
+			before[i] = level(b.target.light(w.signal(float64(i) / float64(o.Entries-1))))
+			after[i] = w.share(b.display.signal(c, b.line.place(c, d.scale.level(i))))
 		}
 		before[0], before[o.Entries-1] = 0, 1
 		d.before[c], d.after[c] = before, after
 	}
 	return d
+}
+
+// stretch takes signals at nodes, of which those up to black and from white on
+// hold black and white, to the scale of a window. The nodes beyond black and white
+// come to lie on the lines through black, or white, and the next node inside, so
+// that black and white, which lie between two nodes, come out right.
+func (l lattice) stretch(w window) {
+	first, last := w.inside(l.n)
+	at := func(i int) float64 { return w.signal(float64(i) / float64(l.n-1)) }
+	below, above := -at(first)/at(first+1), (at(last)-1)/(1-at(last-1))
+	for _, stride := range [3]int{l.n * l.n, l.n, 1} {
+		for i := range l.values {
+			if i/stride%l.n != 0 {
+				continue
+			}
+			row := func(k int) *[3]float64 { return &l.values[i+k*stride] }
+			for c := range 3 {
+				dark, full := row(first)[c], row(last)[c]
+				dark += below * (dark - row(first + 1)[c])
+				full += above * (full - row(last - 1)[c])
+				for k := range first + 1 {
+					row(k)[c] = dark
+				}
+				for k := last; k < l.n; k++ {
+					row(k)[c] = full
+				}
+			}
+		}
+	}
+	for i := range l.values {
+		for c := range 3 {
+			l.values[i][c] = limit(w.share(l.values[i][c]))
+		}
+	}
 }
 
 // source says what enters the table.

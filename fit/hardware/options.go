@@ -30,6 +30,10 @@ type Options struct {
 	Plain bool
 	// Reach says what becomes of colours that the display has not.
 	Reach Reach
+	// WholeScale is for boxes of the limited range that address entries and nodes by
+	// all codes, as [Contents] has it. In and Out are then limited, and PathBits is
+	// Bits.
+	WholeScale bool
 	// Workers is the number of goroutines, 0 for as many as processors. The table
 	// is the same for any.
 	Workers int
@@ -62,6 +66,9 @@ func (o Options) filled() (Options, error) {
 	}
 	if o.Nodes != 0 && (o.Nodes < minNodes || o.Nodes > maxNodes) {
 		return o, fmt.Errorf("hardware: %d nodes along an edge; give %d to %d, or 0 for as many as are needed", o.Nodes, minNodes, maxNodes)
+	}
+	if o.WholeScale && (o.In != Limited || o.Out != Limited || o.PathBits != o.Bits) {
+		return o, fmt.Errorf("hardware: the whole scale of %d bits, from the %s to the %s range of %d bits; make both ranges limited and depths alike", o.Bits, o.In, o.Out, o.PathBits)
 	}
 	if !o.In.known() || !o.Out.known() || !o.Reach.known() {
 		return o, fmt.Errorf("hardware: ranges %d and %d and reach %d; use the constants of this package", o.In, o.Out, o.Reach)

@@ -28,6 +28,11 @@ type Contents struct {
 	// their depth: 8, 10, 12 or 16 bits; 0 means Bits.
 	In, Out Range
 	Path    int
+	// WholeScale says that a box of the limited range addresses entries and nodes
+	// by all codes, and gives codes: the first stands for code 0, black is where
+	// its code lies between them. Both ranges are then limited, and Path is Bits.
+	// Without it the first stands for black and the last for white.
+	WholeScale bool
 	// Before and After are the entries of the curves, red, green and blue,
 	// equally spaced over their input; 2 to 4096, alike for three channels. Nil
 	// is no curve.
@@ -47,6 +52,7 @@ type Contents struct {
 type Table struct {
 	bits, path      int
 	in, out         Range
+	whole           bool         // scale
 	before, after   [3][]float64 // codes over the highest code
 	lattice         lattice
 	source, display string
@@ -62,6 +68,9 @@ func NewTable(c Contents) (Table, error) {
 	if !c.In.known() || !c.Out.known() {
 		return Table{}, fmt.Errorf("hardware: ranges %d and %d; there are Full and Limited", c.In, c.Out)
 	}
+	if c.WholeScale && (c.In != Limited || c.Out != Limited || c.Path != c.Bits) {
+		return Table{}, fmt.Errorf("hardware: a table on the whole scale of %d bits, from the %s to the %s range of %d bits; both ranges must be limited and depths alike", c.Bits, c.In, c.Out, c.Path)
+	}
 	if err := checkNodes(c.Nodes, len(c.Values)); err != nil {
 		return Table{}, err
 	}
@@ -70,7 +79,7 @@ func NewTable(c Contents) (Table, error) {
 			return Table{}, fmt.Errorf("hardware: %.40q is no text of at most %d bytes without control characters", s, maxName)
 		}
 	}
-	t := Table{bits: c.Bits, path: c.Path, in: c.In, out: c.Out, source: c.Source, display: c.Display}
+	t := Table{bits: c.Bits, path: c.Path, in: c.In, out: c.Out, whole: c.WholeScale, source: c.Source, display: c.Display}
 	top := t.top()
 	scaled := func(v uint16) (float64, error) {
 		if float64(v) > top {
@@ -160,7 +169,7 @@ func Identity(n, bits int) Table {
 
 // Contents returns a copy of what t is made of.
 func (t Table) Contents() Contents {
-	c := Contents{Bits: t.bits, Path: t.path, In: t.in, Out: t.out, Nodes: t.lattice.n, Source: t.source, Display: t.display}
+	c := Contents{Bits: t.bits, Path: t.path, In: t.in, Out: t.out, WholeScale: t.whole, Nodes: t.lattice.n, Source: t.source, Display: t.display}
 	top := t.top()
 	for k := range 3 {
 		for _, v := range t.before[k] {
@@ -206,12 +215,19 @@ func (t Table) Apply(s colorimetry.RGB) colorimetry.RGB {
 	if t.lattice.n == 0 {
 		return colorimetry.RGB{R: v[0], G: v[1], B: v[2]}
 	}
+	w := t.window()
 	for k := range v {
-		v[k] = along(t.before[k], v[k])
+		v[k] = along(t.before[k], w.share(v[k]))
 	}
 	v = t.lattice.at(v)
-	return colorimetry.RGB{R: along(t.after[0], v[0]), G: along(t.after[1], v[1]), B: along(t.after[2], v[2])}
+	for k := range v {
+		v[k] = limit(w.signal(along(t.after[k], v[k])))
+	}
+	return colorimetry.RGB{R: v[0], G: v[1], B: v[2]}
 }
+
+// window returns where on the scale of the table black and white lie.
+func (t Table) window() window { return newWindow(t.whole, t.bits) }
 
 // Through returns the device signal that a path of the table's depth makes of a
 // source signal: rounded to a code as it enters, and again as it leaves.
@@ -230,7 +246,7 @@ func (t Table) sum() []byte {
 	c := t.Contents()
 	h := sha256.New()
 	word := func(v uint16) { h.Write(binary.BigEndian.AppendUint16(nil, v)) }
-	for _, v := range []int{c.Bits, c.Path, int(c.In), int(c.Out), c.Nodes, len(c.Before[0]), len(c.After[0])} {
+	for _, v := range []int{c.Bits, c.Path, int(c.In), int(c.Out), scaleWord(t.whole), c.Nodes, len(c.Before[0]), len(c.After[0])} {
 		word(uint16(v))
 	}
 	for k := range 3 {
@@ -247,4 +263,12 @@ func (t Table) sum() []byte {
 		}
 	}
 	return h.Sum(nil)
+}
+
+// scaleWord stands for the scale of a table in its digest.
+func scaleWord(whole bool) int {
+	if whole {
+		return 1
+	}
+	return 0
 }

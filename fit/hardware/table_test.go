@@ -182,6 +182,7 @@ func TestNewTableRefuses(t *testing.T) {
 	for says, spoil := range map[string]func(*hardware.Contents){
 		"11 bits":       func(c *hardware.Contents) { c.Bits = 11 },
 		"path of 9":     func(c *hardware.Contents) { c.Path = 9 },
+		"whole scale":   func(c *hardware.Contents) { c.WholeScale = true },
 		"ranges":        func(c *hardware.Contents) { c.In = 2 },
 		"1 nodes":       func(c *hardware.Contents) { c.Nodes = 1 },
 		"66 nodes":      func(c *hardware.Contents) { c.Nodes = 66 },
