@@ -244,6 +244,33 @@ func TestWhites(t *testing.T) {
 	}
 }
 
+// The tone of displays for diagnosis says whose business those are.
+func TestCautions(t *testing.T) {
+	t.Parallel()
+	d := wide(t)
+	d.black = colorimetry.D65().Scale(0.2)
+	table, told := build(t, d, hardware.Want{Aim: aim.Aim{Tone: aim.GSDF{}, Ambient: aim.MeasuredAmbient(0.3)}}, hardware.Options{Nodes: 5, Bits: 16})
+	if !strings.Contains(strings.Join(told.Warnings, " "), "medical physicist") {
+		t.Errorf("warnings %q", told.Warnings)
+	}
+	// DICOM PS3.14: steps of equal indices between black and white, the room's
+	// light included.
+	last := d.XYZ(table.Apply(colorimetry.RGB{})).Y
+	white := d.XYZ(table.Apply(colorimetry.Gray(1))).Y
+	from, ok := tone.GSDFIndex(last + 0.3)
+	to, also := tone.GSDFIndex(white + 0.3)
+	if !ok || !also {
+		t.Fatalf("no indices for %g and %g cd/m²", last, white)
+	}
+	for i := range 17 {
+		s := float64(i) / 16
+		want, _ := tone.GSDFLuminance(from + s*(to-from))
+		if got := d.XYZ(table.Apply(colorimetry.Gray(s))).Y + 0.3; math.Abs(got/want-1) > 0.002 {
+			t.Errorf("at %.3f: %.4f cd/m², want %.4f", s, got, want)
+		}
+	}
+}
+
 func TestBuildRefuses(t *testing.T) {
 	t.Parallel()
 	bad := func(f func(*additive)) fit.Model {

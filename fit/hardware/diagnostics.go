@@ -176,6 +176,7 @@ func (d *Diagnostics) warn(b *builder) {
 	if n := d.InReach.Count + d.Beyond.Count; d.Beyond.Count > 0 {
 		d.Warnings = append(d.Warnings, fmt.Sprintf("%d of %d colours of the source are beyond what the display can show; they come as near as it can, %.1f ΔE00 off in the mean.", d.Beyond.Count, n, d.Beyond.Mean))
 	}
+	d.Warnings = append(d.Warnings, b.want.Aim.Cautions()...)
 	if d.Raised > 0 {
 		d.Warnings = append(d.Warnings, fmt.Sprintf("%d values of greys were raised so that no grey is darker than the one before it; the model may be wrong there.", d.Raised))
 	}

@@ -26,7 +26,9 @@
 //
 // Signals are told as shares of the way from black to white: 0 is the black
 // code and 1 the white one, which are 0 and 1023 at 10 bits in the full range and
-// 64 and 940 in the limited one ([Limited]). The nodes lie between those two.
+// 64 and 940 in the limited one ([Limited]). The nodes lie between those two, as a
+// Range in the file sees to; a box that addresses nodes by all codes takes a table
+// on the whole scale ([Options.WholeScale]).
 //
 // # Greys
 //

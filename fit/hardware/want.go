@@ -74,13 +74,16 @@ func (w Want) on(d *display) (*target, error) {
 	return t, nil
 }
 
+// native reports whether the source has the display's own primaries.
+func (w Want) native() bool { return w.Space.R == (colorimetry.Chromaticity{}) }
+
 // setWhite chooses the white, its luminance included.
 func (w Want) setWhite(t *target, d *display) error {
 	at := w.Space.White
 	switch {
 	case !w.Aim.White.IsNative():
 		at = w.Aim.White.At
-	case w.Space.Curve == nil:
+	case w.native():
 		at = d.white.Chromaticity()
 	}
 	if !(at.Y > 0) {
@@ -126,7 +129,7 @@ func (w Want) setTone(t *target) error {
 
 // columns returns colours of the source's primaries, in any amount.
 func (w Want) columns(t *target, d *display) (colorimetry.Matrix, error) {
-	if w.Space.Curve == nil && w.Space.R == (colorimetry.Chromaticity{}) {
+	if w.native() {
 		return d.mix, nil
 	}
 	m, err := w.Space.Matrix()
