@@ -149,6 +149,32 @@ func TestGreys(t *testing.T) {
 	}
 }
 
+// Where half of green's signal brings light into red at a stroke, red would have
+// to fall along the greys. The table's does not, and the diagnostics say so.
+func TestFallingGreys(t *testing.T) {
+	t.Parallel()
+	d := wide(t)
+	m := truth(func(s colorimetry.RGB) colorimetry.XYZ {
+		s = s.Clamp()
+		light := 0.9*math.Pow(s.R, 2.2) + 0.05*(1+math.Tanh((s.G-0.5)/0.01))
+		return d.XYZ(colorimetry.RGB{R: math.Pow(light, 1/2.2), G: s.G, B: s.B})
+	})
+	for _, plain := range []bool{false, true} {
+		table, told := build(t, m, hardware.Want{Space: rgb.SRGB(), Aim: aim.Aim{Luminance: 80}}, hardware.Options{Bits: 12, Nodes: 33, Plain: plain})
+		last := -1.0
+		for i := range 1025 {
+			r := table.Apply(colorimetry.Gray(float64(i) / 1024)).R
+			if r < last-1e-12 {
+				t.Fatalf("plain %t: red falls at %d", plain, i)
+			}
+			last = r
+		}
+		if told.Raised == 0 || !strings.Contains(strings.Join(told.Warnings, " "), "raised") {
+			t.Errorf("plain %t: %d raised, warnings %q", plain, told.Raised, told.Warnings)
+		}
+	}
+}
+
 // ITU-R BT.1886, annex 1: L = a·max(V + b, 0)^2.4 with a and b from white and
 // black.
 func TestBT1886(t *testing.T) {
