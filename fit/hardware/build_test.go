@@ -368,6 +368,9 @@ func TestBuildIsDeterministic(t *testing.T) {
 func TestDefaultSize(t *testing.T) {
 	t.Parallel()
 	for _, e := range []simulate.Example{simulate.SaggingPanel, simulate.FourSubpixels} {
+		if testing.Short() && e != simulate.SaggingPanel {
+			continue
+		}
 		m := exact(e)
 		table, d := build(t, m, hardware.Want{Space: rgb.SRGB(), Aim: aim.Aim{Luminance: 80}}, hardware.Options{Bits: 12, PathBits: 10})
 		var mean float64

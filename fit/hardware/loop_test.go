@@ -83,6 +83,9 @@ func TestCorrect(t *testing.T) {
 // be as good as noise and rounding let it be.
 func TestNothingToCorrect(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("TestCorrect is enough for a short run")
+	}
 	b := &box{display: simulate.Invented(simulate.SaggingPanel, simulate.Options{Bits: 10, Seed: 3})}
 	s, _ := b.run(t, nil)
 	o := tenBits()

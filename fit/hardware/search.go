@@ -24,8 +24,9 @@ const (
 	// of a code of 10 bits.
 	nearly = 1e-4
 	// tries bounds the looks at the model for one colour, patience those before
-	// everything is begun anew.
-	tries, patience = 60, 15
+	// everything is begun anew, and stuck those without getting nearer before what
+	// is near enough is taken.
+	tries, patience, stuck = 60, 15, 5
 	// stride is the longest step of a place.
 	stride = 0.3
 )
@@ -39,13 +40,16 @@ func (s *search) find(y [3]float64) (v [3]float64, ok bool) {
 	if !s.known {
 		s.look(y)
 	}
-	least := math.Inf(1)
+	least, nearer := math.Inf(1), 0
 	for i := range tries {
 		r := minus(y, s.y)
 		if e := most(r); e < least {
+			if e < least/2 {
+				nearer = i
+			}
 			v, least = s.v, e
 		}
-		if least < found {
+		if least < found || least < nearly && i-nearer >= stuck {
 			return v, true
 		}
 		if i > 0 && i%patience == 0 {
