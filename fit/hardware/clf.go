@@ -14,7 +14,8 @@ import (
 // both suit both.
 //
 // Source: the sample files of the public committee draft of SMPTE ST 2136-1
-// (2025-02), and the specification of the Academy's version 3.
+// (2025-02), one of which says that it suits both; the standard itself was not
+// opened. The specification of the Academy's version 3.0.
 const (
 	clfSpace   = "http://www.smpte-ra.org/ns/2136-1/2024"
 	clfVersion = "3.0"

@@ -103,3 +103,18 @@ func FuzzReadCSV(f *testing.F) {
 		}
 	})
 }
+
+// The largest table fits into the bounds of both readers.
+func TestLargest(t *testing.T) {
+	t.Parallel()
+	table := randomTable(t, 65, 16, 4096, hardware.Limited, hardware.Limited, 11)
+	file := clf(t, table)
+	got, err := hardware.ReadCLF(bytes.NewReader(file))
+	if err != nil || got.Digest() != table.Digest() {
+		t.Errorf("common LUT format of %d bytes: %v", len(file), err)
+	}
+	file = csvOf(t, table)
+	if got, err = hardware.ReadCSV(bytes.NewReader(file)); err != nil || got.Digest() != table.Digest() {
+		t.Errorf("CSV of %d bytes: %v", len(file), err)
+	}
+}

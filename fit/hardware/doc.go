@@ -18,11 +18,11 @@
 // A signal goes through three curves, one a channel, then between the nodes of
 // the table by tetrahedra, then through three curves again. The curves before
 // lead from the signal to a level, which steps light as a display's signals do,
-// whatever the source's tone; the curves after lead from the level of a
-// channel's light to its signal. So the nodes lie where they are needed, and
-// between two sets of primaries that are alike the table is the identity, which
-// is exact between nodes too. A box without curves takes a plain table
-// ([Options.Plain]), which needs more nodes.
+// whatever the source's tone; the curves after lead from a level to the signal
+// that the channel needs for a grey of that level. So the nodes lie where they are
+// needed, and between two sets of primaries that are alike the table is the
+// identity, which is exact between nodes too. A box without curves takes a plain
+// table ([Options.Plain]), which needs more nodes.
 //
 // Signals are told as shares of the way from black to white: 0 is the black
 // code and 1 the white one, which are 0 and 1023 at 10 bits in the full range and
@@ -35,8 +35,8 @@
 // Equal signals mean greys. They have the luminance that the aim's tone says and
 // the white's chromaticity, down to where a channel of the display would have to
 // be darker than its own black; from there on down they go over to that black.
-// They run along the table's diagonal, where nothing but greys is interpolated,
-// and never fall.
+// They run along the table's diagonal, where it is the identity, so that the curves
+// alone decide on them, however many nodes there are; and they never fall.
 //
 // # Colours out of reach
 //
@@ -45,8 +45,9 @@
 //
 // # Files
 //
-// [WriteCLF] writes Common LUT Format, as both the Academy's version 3 and SMPTE
-// ST 2136-1 read it, [WriteCSV] a table of codes. Both come back to the bit.
+// [WriteCLF] writes Common LUT Format in the form that suits both the Academy's
+// version 3 and SMPTE ST 2136-1, [WriteCSV] a table of codes. Both come back to the
+// bit.
 //
 // # Caution
 //
