@@ -129,9 +129,8 @@ func (h *Hues) Nearest(p Coordinates) (nearest Coordinates, distance float64) {
 	if chroma > 0 {
 		sin, cos = p.B/chroma, p.A/chroma
 	}
-	bin := int(math.Floor(math.Atan2(sin, cos) / (2 * math.Pi) * hueBins))
 	least, c, l := math.Inf(1), 0.0, 0.0
-	for _, i := range h.bins[(bin%hueBins+hueBins)%hueBins] {
+	for _, i := range h.bin(sin, cos) {
 		t := h.solid.triangles[i]
 		e, ok := halve([3]Coordinates{h.solid.vertices[t[0]], h.solid.vertices[t[1]], h.solid.vertices[t[2]]}, sin, cos)
 		if !ok {
@@ -157,4 +156,55 @@ func (e edge) closest(chroma, l float64) (nearC, nearL float64) {
 		f = min(max(((chroma-e.c)*e.dc+(l-e.l)*e.dl)/size, 0), 1)
 	}
 	return e.c + f*e.dc, e.l + f*e.dl
+}
+
+// Reach returns how far the solid reaches from the grey of lightness l towards p
+// and beyond, as a multiple of p's distance from that grey: above 1 for what is
+// inside, 1 on the surface, below 1 for what is outside. Where the line leaves
+// the solid more than once, the last time counts. It is NaN where it nowhere
+// does, as for a grey outside, and where p is that grey or NaN.
+func (h *Hues) Reach(l float64, p Coordinates) float64 {
+	chroma, up := math.Hypot(p.A, p.B), p.L-l
+	if !p.finite() || !(math.Abs(l) < math.Inf(1)) || chroma == 0 && up == 0 {
+		return math.NaN()
+	}
+	sin, cos := 0.0, 1.0
+	if chroma > 0 {
+		sin, cos = p.B/chroma, p.A/chroma
+	}
+	most := math.NaN()
+	for _, i := range h.bin(sin, cos) {
+		t := h.solid.triangles[i]
+		e, ok := halve([3]Coordinates{h.solid.vertices[t[0]], h.solid.vertices[t[1]], h.solid.vertices[t[2]]}, sin, cos)
+		if !ok {
+			continue
+		}
+		if r, ok := e.along(chroma, up, l); ok && !(r <= most) {
+			most = r
+		}
+	}
+	return most
+}
+
+// bin returns the triangles that the half-plane of a hue may meet.
+func (h *Hues) bin(sin, cos float64) []int32 {
+	if len(h.bins) == 0 {
+		return nil
+	}
+	k := int(math.Floor(math.Atan2(sin, cos) / (2 * math.Pi) * hueBins))
+	return h.bins[(k%hueBins+hueBins)%hueBins]
+}
+
+// along returns where the edge is met by the line from chroma 0 and lightness l,
+// in steps of chroma and up.
+func (e edge) along(chroma, up, l float64) (float64, bool) {
+	d := e.dc*up - e.dl*chroma
+	if d == 0 {
+		return 0, false
+	}
+	// The ends of neighbours must not leave a gap by rounding.
+	const slack = 1e-9
+	f := (chroma*(e.l-l) - up*e.c) / d
+	r := (e.dc*(e.l-l) - e.dl*e.c) / d
+	return r, f >= -slack && f <= 1+slack && r > 0
 }
