@@ -46,7 +46,8 @@ func (s oklab) XYZ(p Coordinates) (colorimetry.XYZ, bool) {
 // It does not change and is safe for concurrent use.
 type Hues struct {
 	solid *Solid
-	bins  [][]int32 // the triangles that are met in each part of the hue circle
+	bins  [][]int32    // the triangles that are met in each part of the hue circle
+	span  [][2]float64 // the least and the largest L of each triangle
 }
 
 // hueBins is the number of parts of the hue circle.
@@ -54,8 +55,10 @@ const hueBins = 360
 
 // Hues sorts the solid by hue, in some milliseconds.
 func (s *Solid) Hues() *Hues {
-	h := &Hues{s, make([][]int32, hueBins)}
+	h := &Hues{s, make([][]int32, hueBins), make([][2]float64, len(s.triangles))}
 	for i, t := range s.triangles {
+		a, b, c := s.vertices[t[0]].L, s.vertices[t[1]].L, s.vertices[t[2]].L
+		h.span[i] = [2]float64{min(a, b, c), max(a, b, c)}
 		first, last := 0, hueBins-1
 		if lo, hi := hueRange(s.vertices[t[0]], s.vertices[t[1]], s.vertices[t[2]]); hi-lo < 0.5 {
 			// A little more, so that rounding leaves none out.
@@ -131,6 +134,9 @@ func (h *Hues) Nearest(p Coordinates) (nearest Coordinates, distance float64) {
 	}
 	least, c, l := math.Inf(1), 0.0, 0.0
 	for _, i := range h.bin(sin, cos) {
+		if away := beyond(p.L, h.span[i][0], h.span[i][1]); away*away >= least {
+			continue
+		}
 		t := h.solid.triangles[i]
 		e, ok := halve([3]Coordinates{h.solid.vertices[t[0]], h.solid.vertices[t[1]], h.solid.vertices[t[2]]}, sin, cos)
 		if !ok {
@@ -174,6 +180,10 @@ func (h *Hues) Reach(l float64, p Coordinates) float64 {
 	}
 	most := math.NaN()
 	for _, i := range h.bin(sin, cos) {
+		if lo, hi := h.span[i][0], h.span[i][1]; up == 0 && (l < lo-1e-9 || l > hi+1e-9) ||
+			up > 0 && l > hi || up < 0 && l < lo {
+			continue
+		}
 		t := h.solid.triangles[i]
 		e, ok := halve([3]Coordinates{h.solid.vertices[t[0]], h.solid.vertices[t[1]], h.solid.vertices[t[2]]}, sin, cos)
 		if !ok {

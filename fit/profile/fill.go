@@ -32,7 +32,7 @@ func (m *mapper) fill(n *nodes) [][3]float64 {
 	crossed := m.crossed(n, 1)
 	out := make([][3]float64, len(crossed))
 	for i := range out {
-		out[i] = m.place(n.at(i), crossed[i])
+		out[i] = m.place(n.at(i), crossed[i], true)
 	}
 	return out
 }
@@ -45,7 +45,7 @@ func (m *mapper) fillSoft(n *nodes, kept [][3]float64, black compensation) [][3]
 	out := make([][3]float64, len(crossed))
 	for i := range out {
 		if c, other := m.softened(black.apply(n.at(i))); other || black != 1 || kept == nil {
-			out[i] = m.place(c, crossed[i])
+			out[i] = m.place(c, crossed[i], false)
 		} else {
 			out[i] = kept[i]
 		}
@@ -59,13 +59,15 @@ func (n *nodes) at(i int) colorimetry.XYZ {
 }
 
 // place returns the places for a colour at a node; crossed says that the node's
-// cell needs what lies beyond the gamut.
-func (m *mapper) place(c colorimetry.XYZ, crossed bool) [3]float64 {
+// cell needs what lies beyond the gamut, exact that the grid is not good enough.
+func (m *mapper) place(c colorimetry.XYZ, crossed, exact bool) [3]float64 {
 	y := levels(m.grid.frame.light(c))
 	v, ok := m.grid.find(y, y)
 	switch {
-	case ok && within(v, -touching, 1+touching):
+	case ok && exact && within(v, -touching, 1+touching):
 		return m.grid.refine(y, v)
+	case ok && within(v, -touching, 1+touching):
+		return v
 	case ok && crossed && within(v, m.low, m.high):
 		return v
 	}

@@ -172,7 +172,8 @@ func (g *grid) refine(y, v [3]float64) [3]float64 {
 			off = math.Max(off, math.Abs(next[k]-v[k]))
 		}
 		v = next
-		if off < 1e-6 {
+		// The next step would be less by what grid and model differ in slope.
+		if off < 1e-4 {
 			break
 		}
 	}

@@ -51,22 +51,8 @@ func toTable16(g *grid, n int, black compensation) icc.Lut16 {
 	return v
 }
 
-// fromTable16 is fromTable as version 2 has it. Its matrix has no offset, so that
-// both tables are wide ones. Where blackPoint is set the perceptual one moves the
-// black from 0.
-func fromTable16(m *mapper, n int, blackPoint bool) (colorimetric, perceptual icc.Lut16, err error) {
-	t, err := newWideTable(m, n)
-	if err != nil {
-		return colorimetric, perceptual, err
-	}
-	colorimetric = icc.Lut16{Matrix: t.to, Input: [][]uint16{t.in, t.in, t.in}, Output: t.out[:]}
-	perceptual = colorimetric
-	places := t.mapper.fill(t.nodes)
-	colorimetric.Table = t.table(places)
-	black := compensation(1)
-	if blackPoint {
-		black = compensate(0, m.grid.frame.black.Y)
-	}
-	perceptual.Table = t.table(t.mapper.fillSoft(t.nodes, places, black))
-	return colorimetric, perceptual, nil
+// lut16 returns a wide table of places as version 2 has it: its matrix has no
+// offset, so that there are no others there.
+func (t *wideTable) lut16(places [][3]float64) icc.Lut16 {
+	return icc.Lut16{Matrix: t.to, Input: [][]uint16{t.in, t.in, t.in}, Output: t.out[:], Table: t.table(places)}
 }

@@ -160,24 +160,19 @@ func fromTable(m *mapper, n int) (icc.LutBToA, error) {
 	return v, nil
 }
 
-// fromTableSoft returns the perceptual table: a wide one, since what lies beyond
-// the display counts for more here, whose matrix moves the black from the
-// medium's.
-func fromTableSoft(m *mapper, n int) (icc.LutBToA, error) {
-	t, err := newWideTable(m, n)
-	if err != nil {
-		return icc.LutBToA{}, err
-	}
-	s := float64(compensate(referenceBlack, m.grid.frame.black.Y))
-	o := t.to.Apply(colorimetry.D50().Scale((1 - s) / mostXYZ))
-	affine := fixedAffine(t.to.Scale(s), o)
+// fromTableSoft returns the perceptual table of version 4: a wide one, since what
+// lies beyond the display counts for more here, whose matrix moves the black from
+// the medium's.
+func (t *wideTable) fromTableSoft() icc.LutBToA {
+	s := float64(compensate(referenceBlack, t.mapper.grid.frame.black.Y))
+	affine := fixedAffine(t.to.Scale(s), t.to.Apply(colorimetry.D50().Scale((1-s)/mostXYZ)))
 	table := t.table(t.mapper.fillSoft(t.nodes, nil, 1))
 	v := icc.LutBToA{B: []icc.Curve{straight(), straight(), straight()}, Matrix: &affine, Table: &table}
 	for c := range 3 {
 		v.M = append(v.M, icc.SampledCurve(t.in))
 		v.A = append(v.A, icc.SampledCurve(t.out[c]))
 	}
-	return v, nil
+	return v
 }
 
 // newNodes returns the nodes of a table of n nodes an edge behind a matrix from

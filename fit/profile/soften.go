@@ -24,7 +24,7 @@ func (m *mapper) readWide() error {
 	solid, err := gamut.New(func(s colorimetry.RGB) colorimetry.XYZ {
 		c := corners[1].Scale(unlevel(s.R)).Add(corners[2].Scale(unlevel(s.G))).Add(corners[4].Scale(unlevel(s.B)))
 		return c.Scale(1 - dark).Add(colorimetry.D50().Scale(dark))
-	}, m.space, gamut.Options{Steps: gridSteps})
+	}, m.space, gamut.Options{Steps: gridSteps / 2})
 	if err != nil {
 		return fmt.Errorf("profile: %w", err)
 	}

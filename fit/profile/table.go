@@ -64,11 +64,12 @@ func newTable(m fit.Model, white colorimetry.XYZ, curves tone.Channels, o Option
 			break
 		}
 	}
+	var wide *wideTable
 	for _, n := range tableSizes[1:] {
 		if o.Grid != 0 && n != max(o.Grid, tableSizes[1]) {
 			continue
 		}
-		if err := setFromTables(p, to, n, o); err != nil {
+		if wide, err = setFromTable(p, to, n, o); err != nil {
 			return nil, err
 		}
 		d.NodesBToA = n
@@ -83,6 +84,7 @@ func newTable(m fit.Model, white colorimetry.XYZ, curves tone.Channels, o Option
 		}
 	}
 	d.RoundCount = len(signals)
+	setFromTablesSoft(p, wide, o)
 	return p, nil
 }
 
@@ -109,30 +111,35 @@ func setToTables(p *icc.Profile, g *grid, n int, o Options) error {
 	return nil
 }
 
-// setFromTables writes the tables to signals with n nodes an edge.
-func setFromTables(p *icc.Profile, m *mapper, n int, o Options) error {
+// setFromTable writes the colorimetric table to signals with n nodes an edge, and
+// returns the wide table of as many.
+func setFromTable(p *icc.Profile, m *mapper, n int, o Options) (*wideTable, error) {
+	wide, err := newWideTable(m, n)
+	if err != nil {
+		return nil, err
+	}
 	if o.Version == V2 {
-		colorimetric, perceptual, err := fromTable16(m, n, o.BlackPoint)
-		if err != nil {
-			return err
+		wide.places = wide.mapper.fill(wide.nodes)
+		p.Set(icc.TagBToA1, wide.lut16(wide.places))
+		return wide, nil
+	}
+	v, err := fromTable(m, n)
+	p.Set(icc.TagBToA1, v)
+	return wide, err
+}
+
+// setFromTablesSoft writes the perceptual and saturation tables to signals.
+func setFromTablesSoft(p *icc.Profile, wide *wideTable, o Options) {
+	if o.Version != V2 {
+		p.Set(icc.TagBToA0, wide.fromTableSoft())
+	} else {
+		black := compensation(1)
+		if o.BlackPoint {
+			black = compensate(0, wide.mapper.grid.frame.black.Y)
 		}
-		p.Set(icc.TagBToA0, perceptual)
-		p.Set(icc.TagBToA1, colorimetric)
-		p.Set(icc.TagBToA2, perceptual)
-		return nil
+		p.Set(icc.TagBToA0, wide.lut16(wide.mapper.fillSoft(wide.nodes, wide.places, black)))
 	}
-	colorimetric, err := fromTable(m, n)
-	if err != nil {
-		return err
-	}
-	perceptual, err := fromTableSoft(m, n)
-	if err != nil {
-		return err
-	}
-	p.Set(icc.TagBToA0, perceptual)
-	p.Set(icc.TagBToA1, colorimetric)
-	p.Set(icc.TagBToA2, perceptual)
-	return nil
+	p.Set(icc.TagBToA2, p.Value(icc.TagBToA0))
 }
 
 // fallback returns a matrix profile for those that read no tables: the greys and

@@ -59,20 +59,23 @@ type tableCase struct {
 }
 
 var tableCases = []tableCase{
-	newCase("additive", leaky),
-	newCase("additive, coloured black", flare),
-	newCase("coupled", example(simulate.CoupledLCD)),
-	newCase("sagging", example(simulate.SaggingPanel)),
+	newCase("additive", leaky, profile.MappingNearest),
+	newCase("additive, coloured black", flare, profile.MappingNearest),
+	newCase("coupled", example(simulate.CoupledLCD), profile.MappingNearest),
+	newCase("sagging", example(simulate.SaggingPanel), profile.MappingNearest),
 }
 
-var narrowCase = newCase("narrow", narrow)
+var (
+	narrowCase = newCase("narrow", narrow, profile.MappingNearest)
+	greyCase   = newCase("narrow, towards grey", narrow, profile.MappingToGrey)
+)
 
-func newCase(name string, m fit.Model) tableCase {
+func newCase(name string, m fit.Model, mapping profile.Mapping) tableCase {
 	c := tableCase{name, m, map[icc.Version]func() (profile.Result, error){}}
 	for _, version := range []icc.Version{profile.V4, profile.V2} {
 		c.made[version] = sync.OnceValues(func() (profile.Result, error) {
 			o := tabled(version)
-			o.Grid = 33
+			o.Grid, o.Mapping = 33, mapping
 			return profile.Build(m, c.white(), tone.Channels{}, o)
 		})
 	}
@@ -258,9 +261,7 @@ func TestTablesKeepHue(t *testing.T) {
 			check(fmt.Sprint(intent), r.Profile, version, intent)
 		}
 	}
-	o := tabled(profile.V4)
-	o.Grid, o.Mapping = 33, profile.MappingToGrey
-	r, _ := build(t, narrow, narrow.White(), tone.Channels{}, o)
+	r, _ := greyCase.profile(t, profile.V4, icc.Relative)
 	check("relative, towards grey", r.Profile, profile.V4, icc.Relative)
 }
 
@@ -375,14 +376,17 @@ func TestSameTables(t *testing.T) {
 	}
 }
 
-// BenchmarkTables is one table from signals and the tables to them, at the full
-// size, of a model that costs next to nothing.
+// BenchmarkTables is all the tables at the full size: two from signals and two to
+// them, which the four intents share, of models that cost next to nothing and of
+// one of residuals.
 func BenchmarkTables(b *testing.B) {
-	for _, c := range tableCases {
+	m, _ := residual(b)
+	for _, c := range append(tableCases, newCase("residual", m, profile.MappingNearest)) {
 		o := tabled(profile.V4)
 		o.Grid = 33
-		white := c.m.XYZ(colorimetry.Gray(1))
+		white := c.white()
 		b.Run(c.name, func(b *testing.B) {
+			b.ReportAllocs()
 			for b.Loop() {
 				if _, err := profile.Build(c.m, white, tone.Channels{}, o); err != nil {
 					b.Fatal(err)

@@ -111,10 +111,10 @@ func TestTablesInLittleCMS(t *testing.T) {
 	}
 }
 
-// The whole way for a display whose channels disturb each other: 64 noisy readings,
-// the model of residuals, tables, and the bytes against the noiseless truth.
-func TestTablesOfResiduals(t *testing.T) {
-	t.Parallel()
+// residual returns the model of residuals of 64 noisy readings of a display whose
+// channels disturb each other, and the display.
+func residual(t testing.TB) (fit.Model, *simulate.Display) {
+	t.Helper()
 	d := simulate.Invented(simulate.SaggingPanel, simulate.Options{})
 	rng := rand.New(rand.NewPCG(1, 1))
 	var readings []measure.Reading
@@ -127,6 +127,14 @@ func TestTablesOfResiduals(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return m, d
+}
+
+// The whole way for a display whose channels disturb each other: 64 noisy readings,
+// the model of residuals, tables, and the bytes against the noiseless truth.
+func TestTablesOfResiduals(t *testing.T) {
+	t.Parallel()
+	m, d := residual(t)
 	white := m.XYZ(colorimetry.Gray(1))
 	begin := time.Now()
 	r, predict := build(t, m, white, tone.Channels{}, options())

@@ -18,6 +18,7 @@ type wideTable struct {
 	to     colorimetry.Matrix // from encoded colours to the light of each axis
 	in     []uint16           // from light to places between nodes
 	out    [3][]uint16        // from entries to signals
+	places [][3]float64       // of a colorimetric table, if there is one
 }
 
 func newWideTable(m *mapper, n int) (*wideTable, error) {
