@@ -37,10 +37,8 @@ const (
 // A table profile has tables for every intent, and a matrix with curves for
 // programs that read none: it has the same white, and the greys that the model
 // has. Its colorimetric tables carry the measured black, whatever o.Black is,
-// which is for the matrix alone; its perceptual and saturation tables of version
-// 4 move the black to that of the reference medium. Colours beyond the display's
-// gamut come to the nearest one of their own hue in Oklab, in all intents.
-// Making one takes about 40,000 colours of the model.
+// which is for the matrix alone; the package says what the other intents do.
+// Making one takes some 60,000 colours of the model.
 //
 // The error says that a matrix profile was asked for and the model is not of its
 // form, that the white is no light or cannot belong to the model, or which
@@ -53,7 +51,7 @@ func Build(model fit.Model, white colorimetry.XYZ, curves tone.Channels, o Optio
 	if err := check(white, o); err != nil {
 		return Result{}, err
 	}
-	d := Diagnostics{BlackModel: model.XYZ(colorimetry.RGB{})}
+	d := Diagnostics{BlackModel: model.XYZ(colorimetry.RGB{}), Relative: o.Relative}
 	var p *icc.Profile
 	var err error
 	table := o.Kind == KindTable || !ok

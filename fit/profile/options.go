@@ -156,7 +156,7 @@ type Diagnostics struct {
 	LossCount int     `json:"loss_count"`
 	// Relative says that the readings' luminance is unknown: the profile then
 	// states none (no lumi tag).
-	Relative bool
+	Relative bool `json:"relative,omitempty"`
 	// Entries is the number of entries of each curve, and CurveError the
 	// largest miss of the lines between them, in L*.
 	Entries    int     `json:"entries"`

@@ -1,6 +1,7 @@
 package profile_test
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -49,9 +50,28 @@ func reaches(t *testing.T) (own, wide *gamut.Hues, space gamut.Space) {
 // between nodes leaves a ripple of a hundredth of the chroma.
 func TestPerceptualSoftens(t *testing.T) {
 	t.Parallel()
+	for _, version := range []icc.Version{profile.V4, profile.V2} {
+		t.Run(fmt.Sprint(version), func(t *testing.T) { softens(t, version) })
+	}
+}
+
+func softens(t *testing.T, version icc.Version) {
 	own, wide, space := reaches(t)
-	_, e := narrowCase.profile(t, profile.V2, icc.Perceptual)
-	_, hard := narrowCase.profile(t, profile.V2, icc.Relative)
+	_, soft := narrowCase.profile(t, version, icc.Perceptual)
+	_, hard := narrowCase.profile(t, version, icc.Relative)
+	// What the display shows lies higher in version 4's perceptual tables: its
+	// black of 0.001 is the medium's there (ICC.1:2022, 6.3.3), its white D50.
+	scale := 1.0
+	if version == profile.V4 {
+		scale = (1 - 0.0034731) / (1 - 0.001)
+	}
+	lift := func(c colorimetry.XYZ, s float64) colorimetry.XYZ {
+		return c.Scale(s).Add(colorimetry.D50().Scale(1 - s))
+	}
+	shown := func(c colorimetry.XYZ) colorimetry.XYZ {
+		return lift(soft.ToPCS(soft.FromPCS(lift(c, scale))), 1/scale)
+	}
+	clipped := func(c colorimetry.XYZ) colorimetry.XYZ { return hard.ToPCS(hard.FromPCS(c)) }
 	var inside, fell, lifted, turned float64
 	kept, lost, lines := 0, 0, 0
 	for i := range 24 * 6 {
@@ -63,39 +83,40 @@ func TestPerceptualSoftens(t *testing.T) {
 			continue
 		}
 		lines++
-		at := func(e *icc.Evaluator, chroma float64) (colorimetry.XYZ, gamut.Coordinates) {
-			c, _ := space.XYZ(gamut.Coordinates{L: l, A: chroma * cos, B: chroma * sin})
-			q, _ := space.Coordinates(e.ToPCS(e.FromPCS(c)))
-			return c, q
+		at := func(show func(colorimetry.XYZ) colorimetry.XYZ, chroma float64) (asked, got colorimetry.XYZ, q gamut.Coordinates) {
+			asked, _ = space.XYZ(gamut.Coordinates{L: l, A: chroma * cos, B: chroma * sin})
+			got = show(asked)
+			q, _ = space.Coordinates(got)
+			return asked, got, q
 		}
 		last := -1.0
 		for k := range 41 {
 			chroma := all * float64(k) / 40
-			c, q := at(e, chroma)
-			got := math.Hypot(q.A, q.B)
+			asked, got, q := at(shown, chroma)
+			now := math.Hypot(q.A, q.B)
 			if chroma < 0.75*mine {
-				inside = math.Max(inside, difference.CIEDE2000(lab(c), lab(e.ToPCS(e.FromPCS(c)))))
+				inside = math.Max(inside, difference.CIEDE2000(lab(asked), lab(got)))
 			}
-			fell = math.Max(fell, last-got)
-			last = got
+			fell = math.Max(fell, last-now)
+			last = now
 			lifted = math.Max(lifted, math.Abs(q.L-l))
 			if chroma > 0.04 {
 				turned = math.Max(turned, math.Abs(q.B*cos-q.A*sin))
 			}
 		}
-		_, a := at(e, mine)
-		_, b := at(e, all)
-		_, c := at(hard, 1.02*mine)
-		_, d := at(hard, all)
+		_, _, a := at(shown, mine)
+		_, _, b := at(shown, all)
 		if math.Hypot(b.A, b.B)-math.Hypot(a.A, a.B) > 0.04*mine {
 			kept++
 		}
-		if math.Hypot(d.A-c.A, d.B-c.B) < 0.04*mine {
+		_, _, a = at(clipped, 1.02*mine)
+		_, _, b = at(clipped, all)
+		if math.Hypot(b.A-a.A, b.B-a.B) < 0.04*mine {
 			lost++
 		}
 	}
-	t.Logf("%d lines: well inside %.3f ΔE00, chroma falls by %.4f, lightness moves by %.4f, hue sideways by %.4f; the last part has room on %d, colorimetric on %d", lines, inside, fell, lifted, turned, kept, lines-lost)
-	if lines < 50 || inside > 0.3 || fell > 3e-3 || lifted > 0.005 || turned > 0.005 || kept < lines*9/10 {
+	t.Logf("%d lines: well inside %.3f ΔE00, chroma falls by %.4f, lightness moves by %.4f, hue sideways by %.4f; the last part has room on %d, in the colorimetric table on %d", lines, inside, fell, lifted, turned, kept, lines-lost)
+	if lines < 50 || inside > 0.3 || fell > 3e-3 || lifted > 0.005 || turned > 0.005 || kept < lines*9/10 || kept <= lines-lost {
 		t.Error("want at most 0.3, 0.003, 0.005 and 0.005, and room on nine of ten lines")
 	}
 }

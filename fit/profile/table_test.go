@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"sync"
 	"testing"
 
@@ -356,6 +357,61 @@ func TestTablesHaveAMatrixToFallBackOn(t *testing.T) {
 		t.Logf("%s: greys by the matrix within %.3f ΔE00", c.name, worst)
 		if worst > limit {
 			t.Errorf("%s: greys by the matrix are %.3f ΔE00 off, want at most %.3f", c.name, worst, limit)
+		}
+	}
+}
+
+// Diagnostics say whether tables are worth it: not where channels leave each other
+// alone. What a matrix says is the matrix profile's loss where there is one.
+func TestChoiceIsTold(t *testing.T) {
+	t.Parallel()
+	for _, c := range tableCases {
+		r, _ := c.profile(t, profile.V4, icc.Relative)
+		d := r.Diagnostics
+		needed := strings.Contains(d.Choice, "tables are needed")
+		if want := c.name != "additive"; needed != want || !needed && !strings.Contains(d.Choice, "KindMatrix") {
+			t.Errorf("%s: %q", c.name, d.Choice)
+		}
+		if _, ok := c.m.(fit.Separable); !ok {
+			continue
+		}
+		single, _ := build(t, c.m, c.white(), tone.Channels{}, options())
+		if a, b := d.MatrixMean, single.Diagnostics.LossMean; math.Abs(a-b) > 0.1+b {
+			t.Errorf("%s: the matrix is said to lose %.3f, a matrix profile loses %.3f", c.name, a, b)
+		}
+		if told := strings.Contains(fmt.Sprint(single.Diagnostics.Warnings), "KindTable"); told == (c.name == "additive") {
+			t.Errorf("%s: a matrix profile's warnings are %q", c.name, single.Diagnostics.Warnings)
+		}
+	}
+}
+
+// A black that is no colour, as noise makes it where there is no light, spoils no
+// more than itself.
+func TestTablesOfAnOddBlack(t *testing.T) {
+	t.Parallel()
+	m := leaky
+	m.black = colorimetry.XYZ{X: 0.002, Y: 0.0001, Z: 0.09}
+	for _, version := range []icc.Version{profile.V4, profile.V2} {
+		o := tabled(version)
+		o.Grid = 33
+		r, _ := build(t, m, m.White(), tone.Channels{}, o)
+		e, err := icc.NewEvaluator(r.Profile, icc.Relative)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var lit, dark []float64
+		for _, s := range signals(1000) {
+			p := e.ToPCS(s)
+			d := difference.CIEDE2000(lab(p), lab(e.ToPCS(e.FromPCS(p))))
+			if lab(p).L > 5 {
+				lit = append(lit, d)
+			} else {
+				dark = append(dark, d)
+			}
+		}
+		t.Logf("version %v: round trip %.3f, below L* 5 %.3f", version, summary(lit), summary(dark))
+		if a := summary(lit); a.mean > 0.03 || a.max > 0.3 || summary(dark).mean > 0.3 {
+			t.Errorf("version %v: round trip %.3f, below L* 5 %.3f", version, a, summary(dark))
 		}
 	}
 }

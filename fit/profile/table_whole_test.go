@@ -111,6 +111,47 @@ func TestTablesInLittleCMS(t *testing.T) {
 	}
 }
 
+// Little CMS sends colours that the display cannot show where icc's own evaluator
+// does: in the colorimetric intent, and in the perceptual one of version 2, where
+// it compensates for no black of its own accord.
+func TestMappedColoursInLittleCMS(t *testing.T) {
+	t.Parallel()
+	for _, version := range []icc.Version{profile.V4, profile.V2} {
+		for _, intent := range []icc.Intent{icc.Relative, icc.Perceptual} {
+			if version == profile.V4 && intent == icc.Perceptual {
+				continue
+			}
+			r, e := narrowCase.profile(t, version, intent)
+			file := filepath.Join(t.TempDir(), "test.icc")
+			if err := os.WriteFile(file, r.Bytes, 0o666); err != nil {
+				t.Fatal(err)
+			}
+			colour := bt2020(t, version, intent)
+			rng := rand.New(rand.NewPCG(6, 6))
+			var wide []colorimetry.XYZ
+			var in [][3]float64
+			for len(wide) < 500 {
+				c := colour(colorimetry.RGB{R: math.Pow(rng.Float64(), 2.4), G: math.Pow(rng.Float64(), 2.4), B: math.Pow(rng.Float64(), 2.4)})
+				// Lab ends at 128, of which nothing is to be proved here.
+				if l := lab(c); math.Max(math.Abs(l.A), math.Abs(l.B)) < 125 {
+					wide, in = append(wide, c), append(in, [3]float64{l.L, l.A, l.B})
+				}
+			}
+			device := transicc(t, "*Lab2", file, intent, in)
+			var worst, mean float64
+			for i, c := range wide {
+				theirs := e.ToPCS(colorimetry.RGB{R: device[i][0] / 255, G: device[i][1] / 255, B: device[i][2] / 255})
+				d := difference.CIEDE2000(lab(theirs), lab(e.ToPCS(e.FromPCS(c))))
+				worst, mean = math.Max(worst, d), mean+d/float64(len(wide))
+			}
+			t.Logf("version %v, %v: %.4f ΔE00 apart in the mean, %.3f at most", version, intent, mean, worst)
+			if mean > 0.02 || worst > 0.5 {
+				t.Errorf("version %v, %v: %.4f ΔE00 apart in the mean, %.3f at most", version, intent, mean, worst)
+			}
+		}
+	}
+}
+
 // residual returns the model of residuals of 64 noisy readings of a display whose
 // channels disturb each other, and the display.
 func residual(t testing.TB) (fit.Model, *simulate.Display) {

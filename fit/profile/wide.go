@@ -1,7 +1,6 @@
 package profile
 
 import (
-	"errors"
 	"math"
 
 	"example.org/primaries/colorimetry"
@@ -68,7 +67,8 @@ func wideMatrix(g *grid) (to colorimetry.Matrix, err error) {
 		return to, err
 	}
 	for _, y := range g.nodes {
-		colours = append(colours, g.frame.colour(y))
+		c := g.frame.colour(y)
+		colours = append(colours, colorimetry.XYZ{X: math.Max(c.X, 0), Y: math.Max(c.Y, 0), Z: math.Max(c.Z, 0)})
 	}
 	wide, err := widen(g.frame, colours)
 	if err != nil {
@@ -87,19 +87,30 @@ func wideMatrix(g *grid) (to colorimetry.Matrix, err error) {
 	return fixedAffine(inv.Scale(mostXYZ/top), colorimetry.XYZ{}).Matrix, nil
 }
 
+const (
+	// unseen is the amount of a primary, full being 1, that a colour may ask to be
+	// taken away: near black it is a tenth of L*.
+	unseen = -1e-4
+	// mostWide is how far primaries are moved, and usualWide how far BT.2020's are
+	// where even that holds not all: only a black that is no colour asks for more,
+	// and loses it.
+	mostWide, usualWide = 3.0, 1.25
+)
+
 // widen returns the matrix, columns adding up to D50, of the narrowest primaries
-// found that mix the colours without a negative amount: the matrix of version 2
-// has no offset to lift those with. They are the display's or BT.2020's, moved
-// away from the white as far as it takes.
+// found that mix the colours: the matrix of version 2 has no offset to lift
+// negative amounts with. They are the display's or BT.2020's, moved away from
+// the white as far as it takes.
 func widen(f *frame, colours []colorimetry.XYZ) (colorimetry.Matrix, error) {
 	corners, err := wideCorners()
 	if err != nil {
 		return colorimetry.Matrix{}, err
 	}
-	var best colorimetry.Matrix
+	common := colorimetry.Columns(corners[1], corners[2], corners[4])
+	best, _, _ := apart(common, usualWide)
 	least := math.Inf(1)
-	for _, base := range [2]colorimetry.Matrix{f.mix, colorimetry.Columns(corners[1], corners[2], corners[4])} {
-		for factor := 1.0; factor < 4; factor += 0.01 {
+	for _, base := range [2]colorimetry.Matrix{f.mix, common} {
+		for factor := 1.0; factor < mostWide; factor += 0.01 {
 			m, area, ok := apart(base, factor)
 			if !ok || !holds(m, colours) {
 				continue
@@ -109,9 +120,6 @@ func widen(f *frame, colours []colorimetry.XYZ) (colorimetry.Matrix, error) {
 			}
 			break
 		}
-	}
-	if math.IsInf(least, 1) {
-		return best, errors.New("profile: no primaries hold all colours that are to be mapped; write version 4")
 	}
 	return best, nil
 }
@@ -137,12 +145,12 @@ func apart(m colorimetry.Matrix, factor float64) (out colorimetry.Matrix, area f
 	return out.Mul(colorimetry.Diagonal(s.R, s.G, s.B)), gamut.XY(corner[:]...).Area(), s.Min() > 0
 }
 
-// holds reports whether the columns of m mix all colours without a negative
-// amount.
+// holds reports whether the columns of m mix all colours, but for what no one
+// sees, without a negative amount.
 func holds(m colorimetry.Matrix, colours []colorimetry.XYZ) bool {
 	inv, err := m.Inverse()
 	for _, c := range colours {
-		if err != nil || inv.ToLinear(c).Min() < -1e-9 {
+		if err != nil || inv.ToLinear(c).Min() < unseen {
 			return false
 		}
 	}
