@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 
 	"example.org/primaries/colorimetry"
@@ -15,33 +16,41 @@ import (
 	"example.org/primaries/icc"
 )
 
-// reaches returns the solids, in Oklab by hue, of the narrow display as the
-// connection space has it in version 2, and of BT.2020 on its black.
-func reaches(t *testing.T) (own, wide *gamut.Hues, space gamut.Space) {
-	t.Helper()
-	space, err := gamut.Oklab(colorimetry.D50())
-	if err != nil {
-		t.Fatal(err)
+// reach is the solids, in Oklab by hue, of the narrow display as the connection
+// space has it in version 2, and of BT.2020 on its black.
+type reach struct {
+	own, wide *gamut.Hues
+	space     gamut.Space
+}
+
+var reaches = sync.OnceValues(func() (r reach, err error) {
+	if r.space, err = gamut.Oklab(colorimetry.D50()); err != nil {
+		return r, err
 	}
 	white := narrow.White()
 	chad, err := colorimetry.Bradford(white.Scale(1/white.Y), colorimetry.D50())
 	if err != nil {
-		t.Fatal(err)
+		return r, err
 	}
-	solid := func(device func(colorimetry.RGB) colorimetry.XYZ) *gamut.Hues {
-		s, err := gamut.New(device, space, gamut.Options{Steps: 64})
-		if err != nil {
-			t.Fatal(err)
-		}
-		return s.Hues()
+	colour, err := bt2020(profile.V2, icc.Perceptual)
+	if err != nil {
+		return r, err
 	}
-	colour := bt2020(t, profile.V2, icc.Perceptual)
-	own = solid(func(s colorimetry.RGB) colorimetry.XYZ { return chad.Apply(narrow.XYZ(s)).Scale(1 / white.Y) })
-	wide = solid(func(s colorimetry.RGB) colorimetry.XYZ {
+	own, err := gamut.New(func(s colorimetry.RGB) colorimetry.XYZ {
+		return chad.Apply(narrow.XYZ(s)).Scale(1 / white.Y)
+	}, r.space, gamut.Options{Steps: 64})
+	if err != nil {
+		return r, err
+	}
+	wide, err := gamut.New(func(s colorimetry.RGB) colorimetry.XYZ {
 		return colour(colorimetry.RGB{R: math.Pow(s.R, 2.4), G: math.Pow(s.G, 2.4), B: math.Pow(s.B, 2.4)})
-	})
-	return own, wide, space
-}
+	}, r.space, gamut.Options{Steps: 64})
+	if err != nil {
+		return r, err
+	}
+	r.own, r.wide = own.Hues(), wide.Hues()
+	return r, nil
+})
 
 // Perceptual tables, through the bytes, along lines of one lightness and hue from
 // grey to the end of BT.2020: what the display has well inside stays, chroma does
@@ -56,7 +65,11 @@ func TestPerceptualSoftens(t *testing.T) {
 }
 
 func softens(t *testing.T, version icc.Version) {
-	own, wide, space := reaches(t)
+	r, err := reaches()
+	if err != nil {
+		t.Fatal(err)
+	}
+	own, wide, space := r.own, r.wide, r.space
 	_, soft := narrowCase.profile(t, version, icc.Perceptual)
 	_, hard := narrowCase.profile(t, version, icc.Relative)
 	// What the display shows lies higher in version 4's perceptual tables: its
@@ -139,7 +152,11 @@ func TestKneeOfOne(t *testing.T) {
 // MappingToGrey keeps lightness where MappingNearest moves it.
 func TestMappingToGrey(t *testing.T) {
 	t.Parallel()
-	own, wide, space := reaches(t)
+	r, err := reaches()
+	if err != nil {
+		t.Fatal(err)
+	}
+	own, wide, space := r.own, r.wide, r.space
 	var move [2]float64
 	for k, c := range []tableCase{narrowCase, greyCase} {
 		_, e := c.profile(t, profile.V4, icc.Relative)

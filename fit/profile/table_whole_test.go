@@ -126,7 +126,10 @@ func TestMappedColoursInLittleCMS(t *testing.T) {
 			if err := os.WriteFile(file, r.Bytes, 0o666); err != nil {
 				t.Fatal(err)
 			}
-			colour := bt2020(t, version, intent)
+			colour, err := bt2020(version, intent)
+			if err != nil {
+				t.Fatal(err)
+			}
 			rng := rand.New(rand.NewPCG(6, 6))
 			var wide []colorimetry.XYZ
 			var in [][3]float64
