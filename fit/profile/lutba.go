@@ -59,7 +59,7 @@ func newAxis(n int, lo, hi float64) axis {
 	cells := n - 1
 	a := axis{below: max(1, cells/16)}
 	if lo < -0.02 {
-		a.below = max(2, cells*5/32)
+		a.below = max(2, cells*7/32)
 	}
 	a.above = 1
 	top := level(hi) + 0.005
