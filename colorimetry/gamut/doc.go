@@ -16,8 +16,9 @@
 // or [Oklab], or one of yours. [New] follows the surface of the device's signal
 // cube. A solid knows its [Solid.Volume], whether it holds a colour
 // ([Solid.Contains]), which of its colours is nearest to one outside
-// ([Solid.Nearest]), or nearest among those of its hue ([Hues]), and how much of
-// another it covers ([Solid.Covers]).
+// ([Solid.Nearest]), or nearest among those of its hue ([Hues]), how far it
+// reaches from a grey ([Hues.Reach]), and how much of another it covers
+// ([Solid.Covers]).
 //
 // Everything here is immutable and safe for concurrent use. What is asked for a
 // single colour allocates nothing.

@@ -46,7 +46,8 @@ func (s oklab) XYZ(p Coordinates) (colorimetry.XYZ, bool) {
 // It does not change and is safe for concurrent use.
 type Hues struct {
 	solid *Solid
-	bins  [][]int32 // the triangles that are met in each part of the hue circle
+	bins  [][]int32    // the triangles that are met in each part of the hue circle
+	span  [][2]float64 // the least and the largest L of each triangle
 }
 
 // hueBins is the number of parts of the hue circle.
@@ -54,8 +55,10 @@ const hueBins = 360
 
 // Hues sorts the solid by hue, in some milliseconds.
 func (s *Solid) Hues() *Hues {
-	h := &Hues{s, make([][]int32, hueBins)}
+	h := &Hues{s, make([][]int32, hueBins), make([][2]float64, len(s.triangles))}
 	for i, t := range s.triangles {
+		a, b, c := s.vertices[t[0]].L, s.vertices[t[1]].L, s.vertices[t[2]].L
+		h.span[i] = [2]float64{min(a, b, c), max(a, b, c)}
 		first, last := 0, hueBins-1
 		if lo, hi := hueRange(s.vertices[t[0]], s.vertices[t[1]], s.vertices[t[2]]); hi-lo < 0.5 {
 			// A little more, so that rounding leaves none out.
@@ -129,9 +132,11 @@ func (h *Hues) Nearest(p Coordinates) (nearest Coordinates, distance float64) {
 	if chroma > 0 {
 		sin, cos = p.B/chroma, p.A/chroma
 	}
-	bin := int(math.Floor(math.Atan2(sin, cos) / (2 * math.Pi) * hueBins))
 	least, c, l := math.Inf(1), 0.0, 0.0
-	for _, i := range h.bins[(bin%hueBins+hueBins)%hueBins] {
+	for _, i := range h.bin(sin, cos) {
+		if away := beyond(p.L, h.span[i][0], h.span[i][1]); away*away >= least {
+			continue
+		}
 		t := h.solid.triangles[i]
 		e, ok := halve([3]Coordinates{h.solid.vertices[t[0]], h.solid.vertices[t[1]], h.solid.vertices[t[2]]}, sin, cos)
 		if !ok {
@@ -157,4 +162,59 @@ func (e edge) closest(chroma, l float64) (nearC, nearL float64) {
 		f = min(max(((chroma-e.c)*e.dc+(l-e.l)*e.dl)/size, 0), 1)
 	}
 	return e.c + f*e.dc, e.l + f*e.dl
+}
+
+// Reach returns how far the solid reaches from the grey of lightness l towards p
+// and beyond, as a multiple of p's distance from that grey: above 1 for what is
+// inside, 1 on the surface, below 1 for what is outside. Where the line leaves
+// the solid more than once, the last time counts. It is NaN where it nowhere
+// does, as for a grey outside, and where p is that grey or NaN.
+func (h *Hues) Reach(l float64, p Coordinates) float64 {
+	chroma, up := math.Hypot(p.A, p.B), p.L-l
+	if !p.finite() || !(math.Abs(l) < math.Inf(1)) || chroma == 0 && up == 0 {
+		return math.NaN()
+	}
+	sin, cos := 0.0, 1.0
+	if chroma > 0 {
+		sin, cos = p.B/chroma, p.A/chroma
+	}
+	most := math.NaN()
+	for _, i := range h.bin(sin, cos) {
+		if lo, hi := h.span[i][0], h.span[i][1]; up == 0 && (l < lo-1e-9 || l > hi+1e-9) ||
+			up > 0 && l > hi || up < 0 && l < lo {
+			continue
+		}
+		t := h.solid.triangles[i]
+		e, ok := halve([3]Coordinates{h.solid.vertices[t[0]], h.solid.vertices[t[1]], h.solid.vertices[t[2]]}, sin, cos)
+		if !ok {
+			continue
+		}
+		if r, ok := e.along(chroma, up, l); ok && !(r <= most) {
+			most = r
+		}
+	}
+	return most
+}
+
+// bin returns the triangles that the half-plane of a hue may meet.
+func (h *Hues) bin(sin, cos float64) []int32 {
+	if len(h.bins) == 0 {
+		return nil
+	}
+	k := int(math.Floor(math.Atan2(sin, cos) / (2 * math.Pi) * hueBins))
+	return h.bins[(k%hueBins+hueBins)%hueBins]
+}
+
+// along returns where the edge is met by the line from chroma 0 and lightness l,
+// in steps of chroma and up.
+func (e edge) along(chroma, up, l float64) (float64, bool) {
+	d := e.dc*up - e.dl*chroma
+	if d == 0 {
+		return 0, false
+	}
+	// The ends of neighbours must not leave a gap by rounding.
+	const slack = 1e-9
+	f := (chroma*(e.l-l) - up*e.c) / d
+	r := (e.dc*(e.l-l) - e.dl*e.c) / d
+	return r, f >= -slack && f <= 1+slack && r > 0
 }

@@ -106,3 +106,40 @@ func BenchmarkHues(b *testing.B) {
 		}
 	})
 }
+
+// The line from a grey through a colour leaves the solid where Contains, which
+// counts windings and knows no hues, says that it does.
+func TestReach(t *testing.T) {
+	s, _ := oklabSolid(t)
+	h := s.Hues()
+	rng := rand.New(rand.NewPCG(3, 4))
+	for range 2000 {
+		p := gamut.Coordinates{L: rng.Float64(), A: 0.6 * (rng.Float64() - 0.5), B: 0.6 * (rng.Float64() - 0.5)}
+		const l = 0.5
+		r := h.Reach(l, p)
+		at := func(f float64) gamut.Coordinates {
+			return gamut.Coordinates{L: l + f*(p.L-l), A: f * p.A, B: f * p.B}
+		}
+		if !s.Contains(at(r*(1-1e-6))) || s.Contains(at(r*(1+1e-6))) {
+			t.Fatalf("%v: the surface is not at %g", p, r)
+		}
+		for f := 1.001; f < 3; f += 0.05 {
+			if s.Contains(at(r * f)) {
+				t.Fatalf("%v: inside at %g, beyond %g", p, r*f, r)
+			}
+		}
+	}
+	for _, p := range []gamut.Coordinates{{L: 1.3}, {L: -0.2}} { // along the greys
+		if r := h.Reach(0.5, p); math.Abs(0.5+r*(p.L-0.5)-math.Round(p.L)) > 1e-3 {
+			t.Errorf("towards %v the greys end at %g", p, 0.5+r*(p.L-0.5))
+		}
+	}
+	for _, p := range []gamut.Coordinates{{L: math.NaN()}, {L: 0.5}} {
+		if r := h.Reach(0.5, p); !math.IsNaN(r) {
+			t.Errorf("%v: %g", p, r)
+		}
+	}
+	if r := h.Reach(3, gamut.Coordinates{L: 4, A: 0.1}); !math.IsNaN(r) {
+		t.Errorf("from outside, away from the solid: %g", r)
+	}
+}

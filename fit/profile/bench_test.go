@@ -180,7 +180,10 @@ func run(t testing.TB, panel simulate.Panel, set, proof chart.Set, seed uint64) 
 // beyond that by noise alone; here 2.5, which noise reaches once in a million
 // greys, tells a fault.
 func TestMeasuredDisplays(t *testing.T) {
-	const seeds = 8
+	seeds := uint64(8)
+	if testing.Short() {
+		seeds = 2
+	}
 	set := chart.Default(175, chart.Options{Bits: bits})
 	proof := chart.Apart(set, 120, chart.Options{Bits: bits, Seed: 1000})
 	for _, panel := range []simulate.Panel{simulate.ReferenceOLED, simulate.WideGamutLCD, simulate.CRT} {
@@ -189,7 +192,7 @@ func TestMeasuredDisplays(t *testing.T) {
 			missed := 0
 			var sum, worst, sumRead, worstRead figures
 			models := map[string]int{}
-			for seed := range uint64(seeds) {
+			for seed := range seeds {
 				truth, asRead, model := run(t, panel, set, proof, seed)
 				models[model]++
 				if truth.mean > 0.35 || truth.max > 1.2 || asRead.mean > 0.5 || asRead.max > 2.5 {

@@ -3,8 +3,6 @@ package profile
 import (
 	"fmt"
 	"math"
-	"strings"
-	"time"
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/difference"
@@ -39,10 +37,8 @@ const (
 // A table profile has tables for every intent, and a matrix with curves for
 // programs that read none: it has the same white, and the greys that the model
 // has. Its colorimetric tables carry the measured black, whatever o.Black is,
-// which is for the matrix alone; its perceptual and saturation tables of version
-// 4 move the black to that of the reference medium. Colours beyond the display's
-// gamut come to the nearest one of their own hue in Oklab, in all intents.
-// Making one takes about 40,000 colours of the model.
+// which is for the matrix alone; the package says what the other intents do.
+// Making one takes some 60,000 colours of the model.
 //
 // The error says that a matrix profile was asked for and the model is not of its
 // form, that the white is no light or cannot belong to the model, or which
@@ -55,7 +51,7 @@ func Build(model fit.Model, white colorimetry.XYZ, curves tone.Channels, o Optio
 	if err := check(white, o); err != nil {
 		return Result{}, err
 	}
-	d := Diagnostics{BlackModel: model.XYZ(colorimetry.RGB{})}
+	d := Diagnostics{BlackModel: model.XYZ(colorimetry.RGB{}), Relative: o.Relative}
 	var p *icc.Profile
 	var err error
 	table := o.Kind == KindTable || !ok
@@ -65,6 +61,9 @@ func Build(model fit.Model, white colorimetry.XYZ, curves tone.Channels, o Optio
 		p, err = newMatrix(separable, white, curves, o, &d)
 	}
 	if err != nil {
+		return Result{}, err
+	}
+	if err := addTags(p, model, white, curves, o); err != nil {
 		return Result{}, err
 	}
 	r := Result{FileName: FileName(o.Created, o.Display, o.Mode, o.Aim)}
@@ -83,6 +82,7 @@ func Build(model fit.Model, white colorimetry.XYZ, curves tone.Channels, o Optio
 		return Result{}, err
 	}
 	d.measure(model, white, predict)
+	d.PrimaryDelta = primaryDelta(model, white, predict)
 	if table {
 		if d.GreyBend, d.HueBend, err = smoothness(r.Profile); err != nil {
 			return Result{}, fmt.Errorf("profile: %w", err)
@@ -108,6 +108,15 @@ func check(white colorimetry.XYZ, o Options) error {
 	}
 	if o.Grid != 0 && o.Grid != 9 && o.Grid != 17 && o.Grid != 33 {
 		return fmt.Errorf("profile: %d nodes an edge; 9, 17 and 33 are possible, 0 chooses", o.Grid)
+	}
+	if o.Mapping < MappingNearest || o.Mapping > MappingToGrey {
+		return fmt.Errorf("profile: mapping %d is unknown", o.Mapping)
+	}
+	if o.SystemCalibration && o.Relative {
+		return fmt.Errorf("profile: the tag MHC2 states luminances, and those of the readings are unknown; leave SystemCalibration off")
+	}
+	if !(o.Knee >= 0 && o.Knee <= 1) {
+		return fmt.Errorf("profile: the knee is at %g of the display's chroma; 0 to 1 are possible, 0 is %g", o.Knee, usualKnee)
 	}
 	return nil
 }
@@ -185,62 +194,6 @@ func split(m fit.Separable, white colorimetry.XYZ, black Black, d *Diagnostics) 
 	return columns, offsets, nil
 }
 
-// newSpec returns the profile's description without its curves.
-func newSpec(white colorimetry.XYZ, columns [3]colorimetry.XYZ, curves tone.Channels, o Options) (icc.MatrixSpec, error) {
-	chad, err := colorimetry.Bradford(white.Scale(1/white.Y), colorimetry.D50())
-	if err != nil {
-		return icc.MatrixSpec{}, fmt.Errorf("profile: the measured white %v cannot be adapted to D50: %w", white, err)
-	}
-	spec := icc.MatrixSpec{
-		Version:       o.Version,
-		Description:   description(o),
-		Copyright:     o.Copyright,
-		Chad:          chad,
-		LuminanceCdM2: white.Y,
-		InForce:       curves,
-		Created:       o.Created,
-		Targ:          o.Readings,
-	}
-	if o.Relative {
-		spec.LuminanceCdM2 = 0
-	}
-	for c := range 3 {
-		spec.Colorants[c] = chad.Apply(columns[c].Scale(1 / white.Y))
-	}
-	return spec, nil
-}
-
-// addMeta names what the numbers rest on.
-func addMeta(spec *icc.MatrixSpec, m fit.Model, curves tone.Channels, o Options) {
-	if o.Version == icc.V2 {
-		return
-	}
-	spec.Meta = map[string]string{
-		"black":  [...]string{"measured", "zero", "neutral"}[o.Black],
-		"curves": curves.Digest(),
-		"model":  m.Name(),
-	}
-	for name, text := range o.Meta {
-		spec.Meta[name] = text
-	}
-}
-
-// description is the name that people read.
-func description(o Options) string {
-	parts := []string{orElse(o.Display, "display"), orElse(o.Mode, "native"), orElse(o.Aim, "as measured")}
-	if !o.Created.IsZero() {
-		parts = append(parts, o.Created.UTC().Format(time.DateOnly))
-	}
-	return strings.Join(parts, ", ")
-}
-
-func orElse(s, other string) string {
-	if s = strings.TrimSpace(s); s == "" {
-		return other
-	}
-	return s
-}
-
 // measure fills in what the bytes lose against the model.
 func (d *Diagnostics) measure(m fit.Model, white colorimetry.XYZ, predict func(colorimetry.RGB) colorimetry.XYZ) {
 	delta := func(a, b colorimetry.XYZ) float64 { return difference.CIEDE2000(a.Lab(white), b.Lab(white)) }
@@ -267,6 +220,17 @@ func (d *Diagnostics) measure(m fit.Model, white colorimetry.XYZ, predict func(c
 	d.LossMean /= float64(d.LossCount)
 }
 
+// primaryDelta returns the largest difference between the bytes and the model at
+// the six corners of the cube that are neither black nor white.
+func primaryDelta(m fit.Model, white colorimetry.XYZ, predict func(colorimetry.RGB) colorimetry.XYZ) float64 {
+	var most float64
+	for k := 1; k < 7; k++ {
+		s := colorimetry.RGB{R: float64(k & 1), G: float64(k >> 1 & 1), B: float64(k >> 2)}
+		most = math.Max(most, difference.CIEDE2000(m.XYZ(s).Lab(white), predict(s).Lab(white)))
+	}
+	return most
+}
+
 // describe puts the treatment of the black, and what is worth a warning, into
 // sentences.
 func (d *Diagnostics) describe(black Black) {
@@ -283,11 +247,11 @@ func (d *Diagnostics) describe(black Black) {
 		d.Black = "The black's luminance is written in the colour of the white: " + written + "."
 	}
 	if black == BlackMeasured && d.BlackDelta > blackWarning {
-		d.Warnings = append(d.Warnings, fmt.Sprintf("The display's black is no mixture of its primaries: the profile misses it by %.2f ΔE00.", d.BlackDelta))
+		d.Warnings = append(d.Warnings, fmt.Sprintf("The display's black is no mixture of its primaries: the profile misses it by %.2f ΔE00. Tables (KindTable) hold it.", d.BlackDelta))
 	}
 	d.warnWhite()
 	if black == BlackMeasured && d.LossMean > lossWarning {
-		d.Warnings = append(d.Warnings, fmt.Sprintf("The matrix profile loses %.2f ΔE00 in the mean against the model.", d.LossMean))
+		d.Warnings = append(d.Warnings, fmt.Sprintf("The matrix profile loses %.2f ΔE00 in the mean against the model; tables (KindTable) lose less.", d.LossMean))
 	}
 }
 
@@ -297,10 +261,26 @@ func (d *Diagnostics) warnWhite() {
 	}
 }
 
+const (
+	// Where a matrix alone loses no more than this in the mean and at most, no
+	// one sees what tables are better at.
+	plainMean = 0.2
+	plainMost = 1.0
+	// clipWarning is the loss by the connection space that is told as a warning.
+	clipWarning = 0.3
+)
+
 // describeTable is describe for table profiles.
 func (d *Diagnostics) describeTable() {
 	d.Black = fmt.Sprintf("The colorimetric tables carry the measured black: black at %.4f cd/m², %.2f ΔE00 from the model's.", d.BlackWritten.Y, d.BlackDelta)
+	d.Choice = fmt.Sprintf("The matrix alone, which programs without tables use, loses %.2f ΔE00 in the mean and %.2f at most: tables are needed.", d.MatrixMean, d.MatrixMax)
+	if d.MatrixMean <= plainMean && d.MatrixMax <= plainMost {
+		d.Choice = fmt.Sprintf("A matrix alone would lose %.2f ΔE00 in the mean and %.2f at most: KindMatrix would do, and every program reads it.", d.MatrixMean, d.MatrixMax)
+	}
 	d.warnWhite()
+	if d.ClipMax > clipWarning {
+		d.Warnings = append(d.Warnings, fmt.Sprintf("Adapted to D50 some colours have a negative X, Y or Z, which no table of XYZ holds: they are missed by up to %.2f ΔE00.", d.ClipMax))
+	}
 	if d.LossMean > lossWarning {
 		d.Warnings = append(d.Warnings, fmt.Sprintf("The tables lose %.2f ΔE00 in the mean against the model.", d.LossMean))
 	}

@@ -108,6 +108,11 @@ func (f *frame) light(c colorimetry.XYZ) [3]float64 {
 	return [3]float64{l.R, l.G, l.B}
 }
 
+// colour returns the colour of levels, in the connection space.
+func (f *frame) colour(y [3]float64) colorimetry.XYZ {
+	return f.black.Add(f.mix.FromLinear(colorimetry.RGB{R: unlevel(y[0]), G: unlevel(y[1]), B: unlevel(y[2])}))
+}
+
 // readGreys fills the curves and chooses how many of their entries are written.
 func (f *frame) readGreys(entries int) error {
 	for c := range 3 {

@@ -110,8 +110,9 @@ const (
 	// found is the largest difference in levels at which places count as
 	// found.
 	found = 1e-9
-	// reach is how far beyond 0 and 1 places are looked for.
-	reach = 0.6
+	// lowReach is how far below 0 places are looked for, a twelfth of full
+	// light, and highReach how far beyond 1.
+	lowReach, highReach = 2.1, 0.6
 )
 
 // find returns the places at which the levels are y, by Newton's steps from
@@ -121,7 +122,7 @@ const (
 func (g *grid) find(y, start [3]float64) (v [3]float64, ok bool) {
 	v = start
 	for c := range 3 {
-		v[c] = math.Min(math.Max(v[c], -reach), 1+reach)
+		v[c] = math.Min(math.Max(v[c], -lowReach), 1+highReach)
 	}
 	held := 0
 	for range 30 {
@@ -138,8 +139,8 @@ func (g *grid) find(y, start [3]float64) (v [3]float64, ok bool) {
 		beyond := false
 		for c, d := range [3]float64{step.X, step.Y, step.Z} {
 			v[c] += math.Min(math.Max(d, -0.3), 0.3)
-			if !(v[c] >= -reach && v[c] <= 1+reach) {
-				v[c], beyond = math.Min(math.Max(v[c], -reach), 1+reach), true
+			if !(v[c] >= -lowReach && v[c] <= 1+highReach) {
+				v[c], beyond = math.Min(math.Max(v[c], -lowReach), 1+highReach), true
 			}
 		}
 		if beyond {
@@ -171,7 +172,8 @@ func (g *grid) refine(y, v [3]float64) [3]float64 {
 			off = math.Max(off, math.Abs(next[k]-v[k]))
 		}
 		v = next
-		if off < 1e-6 {
+		// The next step would be less by what grid and model differ in slope.
+		if off < 1e-4 {
 			break
 		}
 	}

@@ -96,3 +96,28 @@ func TestLevels(t *testing.T) {
 		t.Errorf("the curve and its inverse miss each other by %g", worst)
 	}
 }
+
+// The knee bends, and breaks nothing: it rises from 0 to 1 at most, with the slope
+// 1 up to the knee and none that jumps.
+func TestSoft(t *testing.T) {
+	for _, knee := range []float64{0.01, 0.5, 0.8, 0.99} {
+		for _, most := range []float64{1 + 1e-9, 1.1, 2, 10} {
+			last, slope := 0.0, 1.0
+			const h = 1e-4
+			for x := h; x <= most; x += h {
+				y := soft(x, knee, most)
+				now := (y - last) / h
+				if y < last || now > slope+1e-6 || now < slope-2.5*h/(1-knee)-1e-6 {
+					t.Fatalf("knee %g, most %g: slope %g at %g after %g", knee, most, now, x, slope)
+				}
+				last, slope = y, now
+			}
+			if end := soft(most, knee, most); math.Abs(end-1) > 1e-9 {
+				t.Errorf("knee %g: %g comes to %g", knee, most, end)
+			}
+			if x := knee * 0.999; soft(x, knee, most) != x {
+				t.Errorf("knee %g: %g moves", knee, x)
+			}
+		}
+	}
+}

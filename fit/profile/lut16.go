@@ -1,138 +1,58 @@
 package profile
 
 import (
-	"errors"
 	"math"
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/icc"
 )
 
+// In tables of version 2 light is linear from each node to the next: the curves
+// before them are bent at the nodes alone. So entries that are linear in light
+// lose nothing between nodes as long as channels do not disturb each other,
+// wherever the nodes lie and however the display's own axes do, and the dark
+// can have as many nodes as it needs.
+
+// rung returns the place, 0 to 1 for the first to the last of n nodes at equal
+// steps of level, of light from 0 to 1.
+func rung(light float64, n int) float64 {
+	cells := float64(n - 1)
+	k := math.Min(math.Floor(level(clamp(light))*cells), cells-1)
+	lo, hi := unlevel(k/cells), unlevel((k+1)/cells)
+	return (k + clamp((light-lo)/(hi-lo))) / cells
+}
+
 // toTable16 is toTable as version 2 has it: behind the table there are curves
-// but no matrix, so that entries hold the levels of X, Y and Z. What a table of
-// them loses between nodes is more.
-func toTable16(g *grid, n int) icc.Lut16 {
+// but no matrix, so that entries hold X, Y and Z. Colours are compensated for
+// black, 1 leaving them alone.
+func toTable16(g *grid, n int, black compensation) icc.Lut16 {
 	f, step := g.frame, gridSteps/(n-1)
 	colours := make([]colorimetry.XYZ, n*n*n)
 	var top colorimetry.XYZ
 	for i := range colours {
-		y := g.node(i/(n*n)*step, i/n%n*step, i%n*step)
-		c := f.black.Add(f.mix.FromLinear(colorimetry.RGB{R: unlevel(y[0]), G: unlevel(y[1]), B: unlevel(y[2])}))
-		colours[i] = c
-		top = colorimetry.XYZ{X: math.Max(top.X, c.X), Y: math.Max(top.Y, c.Y), Z: math.Max(top.Z, c.Z)}
+		colours[i] = black.apply(f.colour(g.node(i/(n*n)*step, i/n%n*step, i%n*step)))
+		top = colorimetry.XYZ{X: math.Max(top.X, colours[i].X), Y: math.Max(top.Y, colours[i].Y), Z: math.Max(top.Z, colours[i].Z)}
 	}
 	v := icc.Lut16{Matrix: colorimetry.Identity(), Table: icc.CLUT{Grid: []int{n, n, n}, Outputs: 3}}
+	var scale [3]float64
 	for c, most := range [3]float64{top.X, top.Y, top.Z} {
-		out := make([]uint16, finest)
-		for i := range out {
-			out[i] = word(most * unlevel(float64(i)/(finest-1)) / mostXYZ)
+		end := uint16(math.Ceil(most / mostXYZ * 65535))
+		scale[c] = 65535 / (float64(end) * mostXYZ)
+		v.Output = append(v.Output, []uint16{0, end})
+		in := make([]uint16, finest)
+		for i := range in {
+			in[i] = word(rung(f.grey(c, float64(i)/(finest-1)), n))
 		}
-		v.Output = append(v.Output, out)
-		v.Input = append(v.Input, f.places[c])
+		v.Input = append(v.Input, in)
 	}
 	for _, c := range colours {
-		for k, x := range [3]float64{c.X, c.Y, c.Z} {
-			v.Table.Words = append(v.Table.Words, word(lowest(v.Output[k], clamp(x/mostXYZ))))
-		}
+		v.Table.Words = append(v.Table.Words, word(c.X*scale[0]), word(c.Y*scale[1]), word(c.Z*scale[2]))
 	}
 	return v
 }
 
-// widen returns the matrix, columns adding up to D50, of primaries that are
-// those of the display moved away from the white just as far as it takes to mix
-// the colours without a negative amount: the matrix of version 2 has no offset
-// to lift those with.
-func widen(f *frame, colours []colorimetry.XYZ) (colorimetry.Matrix, error) {
-	w := colorimetry.D50()
-	at := w.Chromaticity()
-	for factor := 1.02; factor < 4; factor += 0.02 {
-		var p [3]colorimetry.XYZ
-		for c := range 3 {
-			q := f.mix.Column(c).Chromaticity()
-			q.X, q.Y = at.X+factor*(q.X-at.X), at.Y+factor*(q.Y-at.Y)
-			p[c] = colorimetry.XYZ{X: q.X, Y: q.Y, Z: 1 - q.X - q.Y}
-		}
-		m := colorimetry.Columns(p[0], p[1], p[2])
-		inv, err := m.Inverse()
-		if err != nil {
-			return m, err
-		}
-		s := inv.ToLinear(w)
-		m = m.Mul(colorimetry.Diagonal(s.R, s.G, s.B))
-		if inv, err = m.Inverse(); err != nil {
-			return m, err
-		}
-		holds := s.Min() > 0
-		for _, c := range colours {
-			holds = holds && inv.ToLinear(c).Min() >= -1e-9
-		}
-		if holds {
-			return m, nil
-		}
-	}
-	return colorimetry.Matrix{}, errors.New("profile: no primaries hold all colours that are to be mapped; write version 4")
-}
-
-// fromTable16 is fromTable as version 2 has it: with wider primaries in place
-// of an offset, so that the nodes do not lie on the display's own ends.
-func fromTable16(m *mapper, n int) (icc.Lut16, error) {
-	f := m.grid.frame
-	var v icc.Lut16
-	colours, err := wideCorners()
-	if err != nil {
-		return v, err
-	}
-	for _, y := range m.grid.nodes {
-		colours = append(colours, f.black.Add(f.mix.FromLinear(colorimetry.RGB{R: unlevel(y[0]), G: unlevel(y[1]), B: unlevel(y[2])})))
-	}
-	wide, err := widen(f, colours)
-	if err != nil {
-		return v, err
-	}
-	inv, err := wide.Inverse()
-	if err != nil {
-		return v, err
-	}
-	var top colorimetry.RGB
-	for _, c := range colours {
-		l := inv.ToLinear(c)
-		top = colorimetry.RGB{R: math.Max(top.R, l.R), G: math.Max(top.G, l.G), B: math.Max(top.B, l.B)}
-	}
-	v.Matrix = fixedAffine(colorimetry.Diagonal(1/top.R, 1/top.G, 1/top.B).Mul(inv).Scale(mostXYZ), colorimetry.XYZ{}).Matrix
-	back, err := v.Matrix.Inverse()
-	if err != nil {
-		return v, err
-	}
-	var light [3][]float64
-	for c, most := range [3]float64{top.R, top.G, top.B} {
-		in := make([]uint16, finest)
-		for i := range in {
-			in[i] = word(level(most*float64(i)/(finest-1)) / level(most))
-		}
-		v.Input = append(v.Input, in)
-		for i := range n {
-			light[c] = append(light[c], lowest(in, float64(i)/float64(n-1)))
-		}
-		out := make([]uint16, finest)
-		for i := range out {
-			switch p := float64(i)/(finest-1)*(1+2*spare16) - spare16; {
-			case p >= 1:
-				out[i] = 65535
-			case p > 0:
-				out[i] = word(f.signal(c, p))
-			}
-		}
-		v.Output = append(v.Output, out)
-	}
-	v.Table = icc.CLUT{Grid: []int{n, n, n}, Outputs: 3}
-	apart := *m
-	apart.spare = spare16
-	for _, p := range apart.fill(n, func(at [3]int) colorimetry.XYZ {
-		return back.Apply(colorimetry.XYZ{X: light[0][at[0]], Y: light[1][at[1]], Z: light[2][at[2]]}).Scale(mostXYZ)
-	}) {
-		for c := range 3 {
-			v.Table.Words = append(v.Table.Words, word((p[c]+spare16)/(1+2*spare16)))
-		}
-	}
-	return v, nil
+// lut16 returns a wide table of places as version 2 has it: its matrix has no
+// offset, so that there are no others there.
+func (t *wideTable) lut16(places [][3]float64) icc.Lut16 {
+	return icc.Lut16{Matrix: t.to, Input: [][]uint16{t.in, t.in, t.in}, Output: t.out[:], Table: t.table(places)}
 }

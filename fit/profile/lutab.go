@@ -18,10 +18,22 @@ const (
 	finest = 4096
 )
 
-// blackScale returns by how much the perceptual intent of version 4 scales
-// colours, with D50 kept, to move the display's black to the medium's.
-func (f *frame) blackScale() float64 {
-	return (1 - referenceBlack) / (1 - math.Min(math.Max(f.black.Y, 0), 0.5))
+// compensation scales colours, D50 staying where it is, so that a neutral black
+// comes to another: what black point compensation does to each of X, Y and Z,
+// whose factors are equal where both blacks are neutral. Source: ISO 18619:2015,
+// whose text was not opened, as open descriptions of it have it.
+type compensation float64
+
+// compensate returns what leads from a black of luminance from to one of
+// luminance to, both over the white's. A display's own is taken to be at most
+// half of the white's.
+func compensate(from, to float64) compensation {
+	limit := func(y float64) float64 { return math.Min(math.Max(y, 0), 0.5) }
+	return compensation((1 - limit(to)) / (1 - limit(from)))
+}
+
+func (s compensation) apply(c colorimetry.XYZ) colorimetry.XYZ {
+	return c.Scale(float64(s)).Add(colorimetry.D50().Scale(1 - float64(s)))
 }
 
 // encoding leads from light to a table's entries by curves and a matrix as
@@ -107,8 +119,7 @@ func toTable(g *grid, e *encoding, n int, perceptual bool) icc.LutAToB {
 	t := &icc.CLUT{Grid: []int{n, n, n}, Outputs: 3, Words: make([]uint16, 0, 3*n*n*n)}
 	for i := range n * n * n {
 		y := g.node(i/(n*n)*step, i/n%n*step, i%n*step)
-		c := f.black.Add(f.mix.FromLinear(colorimetry.RGB{R: unlevel(y[0]), G: unlevel(y[1]), B: unlevel(y[2])}))
-		w := e.entries(c)
+		w := e.entries(f.colour(y))
 		t.Words = append(t.Words, w[:]...)
 	}
 	v := icc.LutAToB{Table: t, M: make([]icc.Curve, 3), B: []icc.Curve{straight(), straight(), straight()}}
@@ -118,7 +129,7 @@ func toTable(g *grid, e *encoding, n int, perceptual bool) icc.LutAToB {
 	}
 	m := e.affine
 	if perceptual {
-		s := f.blackScale()
+		s := float64(compensate(f.black.Y, referenceBlack))
 		o := colorimetry.XYZ{X: m.Offset[0], Y: m.Offset[1], Z: m.Offset[2]}.Scale(s)
 		m = fixedAffine(m.Matrix.Scale(s), o.Add(colorimetry.D50().Scale((1-s)/mostXYZ)))
 	}

@@ -59,7 +59,7 @@ func newAxis(n int, lo, hi float64) axis {
 	cells := n - 1
 	a := axis{below: max(1, cells/16)}
 	if lo < -0.02 {
-		a.below = max(2, cells*5/32)
+		a.below = max(2, cells*7/32)
 	}
 	a.above = 1
 	top := level(hi) + 0.005
@@ -110,14 +110,14 @@ func (a *axis) output(v float64) uint16 {
 	if v > 0 {
 		v = a.inner(unlevel(v))
 	}
-	return word((v + spare) / (1 + 2*spare))
+	return word((v - lowestPlace) / (highestPlace - lowestPlace))
 }
 
 // signals returns the curve from the table's entries to the signal.
 func (a *axis) signals(f *frame, c int) icc.SampledCurve {
 	out := make(icc.SampledCurve, finest)
 	for i := range out {
-		v := float64(i)/(finest-1)*(1+2*spare) - spare
+		v := lowestPlace + (highestPlace-lowestPlace)*float64(i)/(finest-1)
 		switch {
 		case v >= 1:
 			out[i] = 65535
@@ -128,14 +128,13 @@ func (a *axis) signals(f *frame, c int) icc.SampledCurve {
 	return out
 }
 
-// fromTable returns the tables from the connection space to signals with n nodes
-// an edge, for the colorimetric and the perceptual intent. They differ in the
-// black alone.
-func fromTable(m *mapper, n int) (colorimetric, perceptual icc.LutBToA, err error) {
+// fromTable returns the colorimetric table from the connection space to signals
+// with n nodes an edge.
+func fromTable(m *mapper, n int) (icc.LutBToA, error) {
 	f := m.grid.frame
 	lo, hi, err := needed(m.grid)
 	if err != nil {
-		return colorimetric, perceptual, err
+		return icc.LutBToA{}, err
 	}
 	var axes [3]axis
 	for c := range 3 {
@@ -145,23 +144,12 @@ func fromTable(m *mapper, n int) (colorimetric, perceptual icc.LutBToA, err erro
 	to := span.Mul(f.unmix)
 	o := span.Apply(colorimetry.XYZ{X: -axes[0].lo, Y: -axes[1].lo, Z: -axes[2].lo}).Sub(to.Apply(f.black))
 	affine := fixedAffine(to.Scale(mostXYZ), o)
-	back, err := affine.Matrix.Inverse()
+	nodes, err := newNodes(n, affine, [3][]uint16{axes[0].curve, axes[1].curve, axes[2].curve})
 	if err != nil {
-		return colorimetric, perceptual, err
+		return icc.LutBToA{}, err
 	}
-	var light [3][]float64 // of each node, over the axis
-	for c := range 3 {
-		for i := range n {
-			light[c] = append(light[c], lowest(axes[c].curve, float64(i)/float64(n-1)))
-		}
-	}
-	places := m.fill(n, func(at [3]int) colorimetry.XYZ {
-		return back.Apply(colorimetry.XYZ{
-			X: light[0][at[0]] - affine.Offset[0], Y: light[1][at[1]] - affine.Offset[1], Z: light[2][at[2]] - affine.Offset[2],
-		}).Scale(mostXYZ)
-	})
 	t := &icc.CLUT{Grid: []int{n, n, n}, Outputs: 3, Words: make([]uint16, 0, 3*n*n*n)}
-	for _, v := range places {
+	for _, v := range m.fill(nodes) {
 		t.Words = append(t.Words, axes[0].output(v[0]), axes[1].output(v[1]), axes[2].output(v[2]))
 	}
 	v := icc.LutBToA{B: []icc.Curve{straight(), straight(), straight()}, Matrix: &affine, Table: t}
@@ -169,9 +157,49 @@ func fromTable(m *mapper, n int) (colorimetric, perceptual icc.LutBToA, err erro
 		v.M = append(v.M, icc.SampledCurve(axes[c].curve))
 		v.A = append(v.A, axes[c].signals(f, c))
 	}
-	s := f.blackScale()
-	moved := fixedAffine(affine.Matrix.Scale(1/s), o.Sub(affine.Matrix.Apply(colorimetry.D50().Scale((1-s)/s/mostXYZ))))
-	colorimetric, perceptual = v, v
-	perceptual.Matrix = &moved
-	return colorimetric, perceptual, nil
+	return v, nil
+}
+
+// fromTableSoft returns the perceptual table of version 4: a wide one, since what
+// lies beyond the display counts for more here, whose matrix moves the black from
+// the medium's.
+func (t *wideTable) fromTableSoft() icc.LutBToA {
+	s := float64(compensate(referenceBlack, t.mapper.grid.frame.black.Y))
+	affine := fixedAffine(t.to.Scale(s), t.to.Apply(colorimetry.D50().Scale((1-s)/mostXYZ)))
+	table := t.table(t.mapper.fillSoft(t.nodes, nil, 1))
+	v := icc.LutBToA{B: []icc.Curve{straight(), straight(), straight()}, Matrix: &affine, Table: &table}
+	for c := range 3 {
+		v.M = append(v.M, icc.SampledCurve(t.in))
+		v.A = append(v.A, icc.SampledCurve(t.out[c]))
+	}
+	return v
+}
+
+// newNodes returns the nodes of a table of n nodes an edge behind a matrix from
+// encoded colours and the curves of each channel.
+func newNodes(n int, to icc.Affine, curves [3][]uint16) (*nodes, error) {
+	back, err := to.Matrix.Inverse()
+	if err != nil {
+		return nil, err
+	}
+	o := colorimetry.XYZ{X: to.Offset[0], Y: to.Offset[1], Z: to.Offset[2]}
+	var light [3][]float64 // of each node, over the axis
+	for c := range 3 {
+		for i := range n {
+			light[c] = append(light[c], lowest(curves[c], float64(i)/float64(n-1)))
+		}
+	}
+	return &nodes{
+		edge: n,
+		colour: func(at [3]int) colorimetry.XYZ {
+			return back.Apply(colorimetry.XYZ{X: light[0][at[0]], Y: light[1][at[1]], Z: light[2][at[2]]}.Sub(o)).Scale(mostXYZ)
+		},
+		cell: func(c colorimetry.XYZ) (at [3]float64) {
+			l := to.Matrix.Apply(c.Scale(1 / mostXYZ)).Add(o)
+			for c, v := range [3]float64{l.X, l.Y, l.Z} {
+				at[c] = between(curves[c], clamp(v)) * float64(n-1)
+			}
+			return at
+		},
+	}, nil
 }

@@ -8,39 +8,66 @@ import (
 	"example.org/primaries/colorimetry/gamut"
 )
 
-// mapper finds the places that show a colour, or the nearest one of its hue.
+// mapper finds the places that show a colour, or the one that stands for it.
 type mapper struct {
-	grid  *grid
-	space gamut.Space
-	solid *gamut.Solid
-	hues  *gamut.Hues
-	spare float64
+	grid    *grid
+	space   gamut.Space
+	solid   *gamut.Solid
+	hues    *gamut.Hues
+	wide    *gamut.Hues       // of the pictures that perceptual tables make room for
+	surface []colorimetry.XYZ // colours all over the gamut's surface
+	mapping Mapping
+	knee    float64
+	// low and high are the places beyond 0 and 1 up to which tables have room.
+	low, high float64
 }
 
-func newMapper(g *grid) (*mapper, error) {
+func newMapper(g *grid, o Options) (*mapper, error) {
 	space, err := gamut.Oklab(colorimetry.D50())
 	if err != nil {
 		return nil, fmt.Errorf("profile: %w", err)
 	}
+	m := &mapper{grid: g, space: space, mapping: o.Mapping, knee: o.Knee, low: lowestPlace, high: highestPlace}
+	if m.knee == 0 {
+		m.knee = usualKnee
+	}
 	// Places step the surface more evenly than signals do.
-	solid, err := gamut.New(func(c colorimetry.RGB) colorimetry.XYZ {
+	m.solid, err = gamut.New(func(c colorimetry.RGB) colorimetry.XYZ {
 		return g.colour([3]float64{c.R, c.G, c.B})
 	}, space, gamut.Options{Steps: gridSteps})
 	if err != nil {
 		return nil, fmt.Errorf("profile: %w", err)
 	}
-	return &mapper{g, space, solid, solid.Hues(), spare}, nil
+	m.hues = m.solid.Hues()
+	if err := m.readWide(); err != nil {
+		return nil, err
+	}
+	m.readSurface()
+	return m, nil
 }
 
 // colour returns the colour at places, in the connection space.
 func (g *grid) colour(v [3]float64) colorimetry.XYZ {
 	y, _ := g.at(v)
-	return g.frame.black.Add(g.frame.mix.FromLinear(colorimetry.RGB{R: unlevel(y[0]), G: unlevel(y[1]), B: unlevel(y[2])}))
+	return g.frame.colour(y)
 }
 
-// nearest returns the places of the display's colour that is nearest to c among
-// those of its hue, in a space whose lines of equal hue are straight. start is
-// where to begin.
+// readSurface fills the colours of the surface, twice as close as the grid's
+// nodes.
+func (m *mapper) readSurface() {
+	const steps = 2 * gridSteps
+	for i := range (steps + 1) * (steps + 1) {
+		a, b := float64(i/(steps+1))/steps, float64(i%(steps+1))/steps
+		for face := range 6 {
+			var v [3]float64
+			v[face/2], v[(face/2+1)%3], v[(face/2+2)%3] = float64(face%2), a, b
+			m.surface = append(m.surface, m.grid.colour(v))
+		}
+	}
+}
+
+// nearest returns the places of the display's colour that stands for c, by way
+// of a space whose lines of equal hue are straight. start is where to begin.
 func (m *mapper) nearest(c colorimetry.XYZ, start [3]float64) [3]float64 {
 	// No colour has negative tristimulus values; nodes of a table may.
 	c = colorimetry.XYZ{X: math.Max(c.X, 0), Y: math.Max(c.Y, 0), Z: math.Max(c.Z, 0)}
@@ -73,6 +100,11 @@ const grey = 0.04
 // display cannot show, all hues would lead to different places.
 func (m *mapper) onSurface(p gamut.Coordinates) gamut.Coordinates {
 	q, _ := m.hues.Nearest(p)
+	if m.mapping == MappingToGrey {
+		if f := m.hues.Reach(p.L, p); f < 1 {
+			q = paler(p, f)
+		}
+	}
 	f := math.Hypot(p.A, p.B) / grey
 	if f >= 1 {
 		return q
@@ -81,88 +113,7 @@ func (m *mapper) onSurface(p gamut.Coordinates) gamut.Coordinates {
 	return gamut.Coordinates{L: free.L + f*(q.L-free.L), A: free.A + f*(q.A-free.A), B: free.B + f*(q.B-free.B)}
 }
 
-const (
-	// spare is how far beyond 0 and 1 a table holds places, which are limited
-	// only after it was read between its nodes; spare16 where the nodes do not
-	// lie on the display's own ends. Both let 0 and 1 fall on entries of curves
-	// and on 16-bit numbers, 4369 and 17476 from the ends.
-	spare   = 1.0 / 13
-	spare16 = 4.0 / 7
-	// touching is how far beyond 0 and 1 places may be that count as on the
-	// surface of the gamut, where rounding in the profile put them.
-	touching = 1e-3
-)
-
-// fill returns the places for each node of a table of n nodes an edge, the last
-// channel running fastest: those that show its colour, and beyond the gamut
-// those of the nearest colour of its hue. Next to the gamut's surface, where it
-// passes between nodes, the nodes beyond it hold places beyond 0 and 1, so that
-// what lies between is right up to the surface.
-func (m *mapper) fill(n int, colour func(node [3]int) colorimetry.XYZ) [][3]float64 {
-	out := make([][3]float64, n*n*n)
-	colours := make([]colorimetry.XYZ, len(out))
-	state := make([]nodeState, len(out))
-	for i := range out {
-		colours[i] = colour([3]int{i / (n * n), i / n % n, i % n})
-		y := levels(m.grid.frame.light(colours[i]))
-		v, ok := m.grid.find(y, y)
-		switch {
-		case ok && within(v, touching):
-			out[i], state[i] = m.grid.refine(y, v), shown
-		case ok && within(v, m.spare):
-			out[i], state[i] = v, nearby
-		default:
-			out[i], state[i] = v, beyond
-		}
-	}
-	for i := range out {
-		if state[i] == nearby && straddles(out, state, n, i) {
-			continue
-		}
-		if state[i] != shown {
-			out[i] = m.nearest(colours[i], out[i])
-		}
-	}
-	return out
-}
-
-// nodeState says where the colour of a node lies.
-type nodeState uint8
-
-const (
-	shown  nodeState = iota // in gamut
-	nearby                  // little beyond
-	beyond                  // elsewhere
-)
-
-// within reports whether places are within 0 and 1, give or take more.
-func within(v [3]float64, more float64) bool {
-	for _, x := range v {
-		if !(x >= -more && x <= 1+more) {
-			return false
-		}
-	}
-	return true
-}
-
-// straddles reports whether a cell at node i, which is little beyond the gamut,
-// has a node that lies well inside it where the first lies beyond.
-func straddles(v [][3]float64, state []nodeState, n, i int) bool {
-	at := [3]int{i / (n * n), i / n % n, i % n}
-	for k := range 27 {
-		to := [3]int{at[0] + k/9 - 1, at[1] + k/3%3 - 1, at[2] + k%3 - 1}
-		if min(to[0], to[1], to[2]) < 0 || max(to[0], to[1], to[2]) >= n {
-			continue
-		}
-		j := (to[0]*n+to[1])*n + to[2]
-		if state[j] != shown {
-			continue
-		}
-		for c := range 3 {
-			if (v[i][c] < 0 || v[i][c] > 1) && v[j][c] > touching && v[j][c] < 1-touching {
-				return true
-			}
-		}
-	}
-	return false
+// paler returns the colour of p's lightness and hue with a share of its chroma.
+func paler(p gamut.Coordinates, share float64) gamut.Coordinates {
+	return gamut.Coordinates{L: p.L, A: share * p.A, B: share * p.B}
 }

@@ -46,6 +46,19 @@ const (
 	KindTable
 )
 
+// Mapping says which of the display's colours stands for one that it cannot
+// show, in the colorimetric tables.
+type Mapping int
+
+// Ways to map colours beyond the gamut. Both keep the hue in Oklab.
+const (
+	// MappingNearest takes the nearest colour of the same hue.
+	MappingNearest Mapping = iota
+	// MappingToGrey goes towards the grey of the same lightness, as far as it
+	// takes. It keeps lightness too and loses more of the chroma.
+	MappingToGrey
+)
+
 // Options describes the profile. The zero value asks for a version 4 profile
 // with the measured black.
 type Options struct {
@@ -54,6 +67,20 @@ type Options struct {
 	Kind    Kind
 	// Black is for matrices; tables always carry the measured black.
 	Black Black
+	// Mapping is for the colorimetric tables; what the perceptual ones cannot
+	// soften goes the same way.
+	Mapping Mapping
+	// Knee is the share of the chroma that the display has at a lightness and
+	// hue up to which the perceptual and saturation tables to signals leave
+	// colours where they are, above 0 and at most 1; 0 is 0.8, and 1 softens
+	// nothing. Beyond it colours move together smoothly, so that those of ITU-R
+	// BT.2020 fit in.
+	Knee float64
+	// BlackPoint lets the perceptual and saturation tables of version 2 put the
+	// display's black at 0, as black point compensation does (ISO 18619), and
+	// back. Those of version 4 always put it at the reference medium's, and
+	// colorimetric tables have it as measured.
+	BlackPoint bool
 	// Created is the date in the file and in its name, taken in UTC. The zero
 	// time leaves the file undated and names it 0001-01-01.
 	Created time.Time
@@ -69,6 +96,18 @@ type Options struct {
 	// Meta holds further named texts for the meta tag, beside those that Build
 	// writes itself (black, curves, model). Version 2 has no such tag.
 	Meta map[string]string
+	// Coding states codes of ITU-T H.273 in a cicp tag; nil writes none. Programs
+	// may believe it in place of what was measured: state it only where the
+	// display was brought to that very encoding, as [Coding] finds it. The file
+	// is then one of version 4.4; version 2 has no such tag.
+	Coding *icc.CICP
+	// SystemCalibration writes the MHC2 tag, by which a Windows system sets up
+	// the path to the display: the curves in force, behind the transfer function
+	// of the link, and the luminance of black and white. It is documented for
+	// systems that read it with or without HDR; neither was tried, and whether
+	// one that follows both tags applies the curves of vcgt too is not said: look
+	// for doubled curves before trusting it.
+	SystemCalibration bool
 	// Relative says that the readings' luminance is unknown: the profile then
 	// states none (no lumi tag).
 	Relative bool
@@ -106,6 +145,10 @@ type Diagnostics struct {
 	WhiteDelta float64 `json:"white_delta_e_2000"`
 	// PrimaryGains are the factors by which that scaled red, green and blue.
 	PrimaryGains colorimetry.RGB `json:"primary_gains"`
+	// PrimaryDelta is the largest difference between the bytes and the model at
+	// full red, green and blue and two of them: what that scaling, and for a
+	// matrix channels that disturb each other, cost.
+	PrimaryDelta float64 `json:"primary_delta_e_2000"`
 	// LossMean and LossMax compare the bytes with the model on LossCount
 	// signals: a lattice, and greys.
 	LossMean  float64 `json:"loss_mean_delta_e_2000"`
@@ -113,7 +156,7 @@ type Diagnostics struct {
 	LossCount int     `json:"loss_count"`
 	// Relative says that the readings' luminance is unknown: the profile then
 	// states none (no lumi tag).
-	Relative bool
+	Relative bool `json:"relative,omitempty"`
 	// Entries is the number of entries of each curve, and CurveError the
 	// largest miss of the lines between them, in L*.
 	Entries    int     `json:"entries"`
@@ -126,6 +169,15 @@ type Diagnostics struct {
 	NodesAToB int     `json:"nodes_a_to_b,omitempty"`
 	NodesBToA int     `json:"nodes_b_to_a,omitempty"`
 	GridLoss  float64 `json:"grid_loss_delta_e_2000,omitempty"`
+	// ClipMax is the largest difference that the connection space alone makes:
+	// its tables hold no negative X, Y or Z, which saturated primaries have when
+	// they are adapted to D50.
+	ClipMax float64 `json:"clip_max_delta_e_2000,omitempty"`
+	// MatrixMean and MatrixMax are the loss of the matrix for programs that read
+	// no tables, on RoundCount signals. Choice is what follows, in a sentence.
+	MatrixMean float64 `json:"matrix_loss_mean_delta_e_2000,omitempty"`
+	MatrixMax  float64 `json:"matrix_loss_max_delta_e_2000,omitempty"`
+	Choice     string  `json:"choice,omitempty"`
 	// RoundMean and RoundMax say how RoundCount colours of the display come back
 	// through the colorimetric tables to signals and from signals.
 	RoundMean  float64 `json:"round_trip_mean_delta_e_2000,omitempty"`

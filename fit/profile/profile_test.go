@@ -246,6 +246,9 @@ func TestBuildRefuses(t *testing.T) {
 		{"one entry", leaky, white, bad(func(o *profile.Options) { o.Entries = 1 })},
 		{"many entries", leaky, white, bad(func(o *profile.Options) { o.Entries = 5000 })},
 		{"unknown black", leaky, white, bad(func(o *profile.Options) { o.Black = 7 })},
+		{"unknown mapping", leaky, white, bad(func(o *profile.Options) { o.Mapping = 2 })},
+		{"knee beyond the surface", leaky, white, bad(func(o *profile.Options) { o.Knee = 1.1 })},
+		{"knee of NaN", leaky, white, bad(func(o *profile.Options) { o.Knee = math.NaN() })},
 		{"unknown version", leaky, white, bad(func(o *profile.Options) { o.Version = 5 })},
 	} {
 		if _, err := profile.Build(c.m, c.white, tone.Channels{}, c.o); err == nil {

@@ -3,11 +3,8 @@ package profile
 import (
 	"fmt"
 	"math"
-	"math/rand/v2"
 
 	"example.org/primaries/colorimetry"
-	"example.org/primaries/colorimetry/difference"
-	"example.org/primaries/colorimetry/gamut"
 	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/fit"
 	"example.org/primaries/icc"
@@ -33,17 +30,24 @@ func newTable(m fit.Model, white colorimetry.XYZ, curves tone.Channels, o Option
 		return nil, err
 	}
 	d.PrimaryGains, d.Entries, d.CurveError = f.gains, f.entries, f.miss
-	p, err := fallback(f, white, curves, o)
+	g := newGrid(f)
+	to, err := newMapper(g, o)
 	if err != nil {
 		return nil, err
 	}
-	g := newGrid(f)
-	to, err := newMapper(g)
+	p, err := fallback(to, white, curves, o)
 	if err != nil {
 		return nil, err
 	}
 	d.GridLoss = g.loss()
 	signals := tableSignals()
+	all := f.judge(signals)
+	if d.MatrixMean, d.MatrixMax, err = toLoss(p, all); err != nil {
+		return nil, err
+	}
+	// No size holds what the connection space does not.
+	held, clipped := clip(all)
+	d.ClipMax = clipped
 	for _, n := range tableSizes {
 		if o.Grid != 0 && n != o.Grid {
 			continue
@@ -52,7 +56,7 @@ func newTable(m fit.Model, white colorimetry.XYZ, curves tone.Channels, o Option
 			return nil, err
 		}
 		d.NodesAToB = n
-		mean, most, err := f.toLoss(p, signals)
+		mean, most, err := toLoss(p, held)
 		if err != nil {
 			return nil, err
 		}
@@ -60,11 +64,12 @@ func newTable(m fit.Model, white colorimetry.XYZ, curves tone.Channels, o Option
 			break
 		}
 	}
+	var wide *wideTable
 	for _, n := range tableSizes[1:] {
 		if o.Grid != 0 && n != max(o.Grid, tableSizes[1]) {
 			continue
 		}
-		if err := setFromTables(p, to, n, o); err != nil {
+		if wide, err = setFromTable(p, to, n, o); err != nil {
 			return nil, err
 		}
 		d.NodesBToA = n
@@ -79,56 +84,68 @@ func newTable(m fit.Model, white colorimetry.XYZ, curves tone.Channels, o Option
 		}
 	}
 	d.RoundCount = len(signals)
-	b, err := p.Encode()
-	if err != nil {
-		return nil, err
-	}
-	p.Header.ID, err = icc.ProfileID(b)
-	return p, err
+	setFromTablesSoft(p, wide, o)
+	return p, nil
 }
 
 // setToTables writes the tables from signals with n nodes an edge. Version 2
-// knows no reference medium: all its intents share one.
+// knows no reference medium: there the black of the perceptual table goes to 0, if
+// at all.
 func setToTables(p *icc.Profile, g *grid, n int, o Options) error {
 	if o.Version == V2 {
-		v := toTable16(g, n)
-		for _, tag := range []icc.Signature{icc.TagAToB0, icc.TagAToB1, icc.TagAToB2} {
-			p.Set(tag, v)
+		v := toTable16(g, n, 1)
+		p.Set(icc.TagAToB0, v)
+		p.Set(icc.TagAToB1, v)
+		if o.BlackPoint {
+			p.Set(icc.TagAToB0, toTable16(g, n, compensate(g.frame.black.Y, 0)))
 		}
-		return nil
+	} else {
+		e, err := newEncoding(g)
+		if err != nil {
+			return err
+		}
+		p.Set(icc.TagAToB0, toTable(g, &e, n, true))
+		p.Set(icc.TagAToB1, toTable(g, &e, n, false))
 	}
-	e, err := newEncoding(g)
-	if err != nil {
-		return err
-	}
-	p.Set(icc.TagAToB0, toTable(g, &e, n, true))
-	p.Set(icc.TagAToB1, toTable(g, &e, n, false))
 	p.Set(icc.TagAToB2, p.Value(icc.TagAToB0))
 	return nil
 }
 
-// setFromTables writes the tables to signals with n nodes an edge.
-func setFromTables(p *icc.Profile, m *mapper, n int, o Options) error {
-	if o.Version == V2 {
-		v, err := fromTable16(m, n)
-		for _, tag := range []icc.Signature{icc.TagBToA0, icc.TagBToA1, icc.TagBToA2} {
-			p.Set(tag, v)
-		}
-		return err
-	}
-	colorimetric, perceptual, err := fromTable(m, n)
+// setFromTable writes the colorimetric table to signals with n nodes an edge, and
+// returns the wide table of as many.
+func setFromTable(p *icc.Profile, m *mapper, n int, o Options) (*wideTable, error) {
+	wide, err := newWideTable(m, n)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	p.Set(icc.TagBToA0, perceptual)
-	p.Set(icc.TagBToA1, colorimetric)
-	p.Set(icc.TagBToA2, perceptual)
-	return nil
+	if o.Version == V2 {
+		wide.places = wide.mapper.fill(wide.nodes)
+		p.Set(icc.TagBToA1, wide.lut16(wide.places))
+		return wide, nil
+	}
+	v, err := fromTable(m, n)
+	p.Set(icc.TagBToA1, v)
+	return wide, err
+}
+
+// setFromTablesSoft writes the perceptual and saturation tables to signals.
+func setFromTablesSoft(p *icc.Profile, wide *wideTable, o Options) {
+	if o.Version != V2 {
+		p.Set(icc.TagBToA0, wide.fromTableSoft())
+	} else {
+		black := compensation(1)
+		if o.BlackPoint {
+			black = compensate(0, wide.mapper.grid.frame.black.Y)
+		}
+		p.Set(icc.TagBToA0, wide.lut16(wide.mapper.fillSoft(wide.nodes, wide.places, black)))
+	}
+	p.Set(icc.TagBToA2, p.Value(icc.TagBToA0))
 }
 
 // fallback returns a matrix profile for those that read no tables: the greys and
 // the white are the model's, and so are the primaries' hues.
-func fallback(f *frame, white colorimetry.XYZ, curves tone.Channels, o Options) (*icc.Profile, error) {
+func fallback(m *mapper, white colorimetry.XYZ, curves tone.Channels, o Options) (*icc.Profile, error) {
+	f := m.grid.frame
 	var columns [3]colorimetry.XYZ
 	var offsets [3]float64
 	share := f.leaks
@@ -159,159 +176,10 @@ func fallback(f *frame, white colorimetry.XYZ, curves tone.Channels, o Options) 
 		spec.Curves[c] = f.sample(c, offsets[c], f.entries)
 	}
 	addMeta(&spec, f.model, curves, o)
+	addTableMeta(&spec, m, o)
 	p, err := icc.MatrixProfile(spec)
 	if err != nil {
 		return nil, fmt.Errorf("profile: %w", err)
 	}
 	return p, nil
-}
-
-// tableSignals are what tables are judged on: a lattice that meets few nodes,
-// greys, and signals from a fixed seed, a third of them dark.
-func tableSignals() []colorimetry.RGB {
-	var out []colorimetry.RGB
-	for i := range 512 {
-		out = append(out, colorimetry.RGB{R: float64(i/64) / 7, G: float64(i/8%8) / 7, B: float64(i%8) / 7})
-	}
-	for i := range 128 {
-		out = append(out, colorimetry.Gray(float64(i)/127))
-	}
-	rng := rand.New(rand.NewPCG(1, 1))
-	for i := range 600 {
-		k := 1.0
-		if i%3 == 0 {
-			k = 0.25
-		}
-		out = append(out, colorimetry.RGB{R: k * rng.Float64(), G: k * rng.Float64(), B: k * rng.Float64()})
-	}
-	return out
-}
-
-// delta is CIEDE2000 in the connection space.
-func delta(a, b colorimetry.XYZ) float64 {
-	return difference.CIEDE2000(a.Lab(colorimetry.D50()), b.Lab(colorimetry.D50()))
-}
-
-// toLoss compares the colorimetric table with the model.
-func (f *frame) toLoss(p *icc.Profile, signals []colorimetry.RGB) (mean, most float64, err error) {
-	to, err := icc.ToPCS(p, icc.Options{Intent: icc.Relative, PCS: icc.SpaceXYZ})
-	if err != nil {
-		return 0, 0, err
-	}
-	for _, s := range signals {
-		e := delta(f.show([3]float64{s.R, s.G, s.B}), through(to, s))
-		mean, most = mean+e/float64(len(signals)), math.Max(most, e)
-	}
-	return mean, most, nil
-}
-
-func through(c *icc.Chain, s colorimetry.RGB) colorimetry.XYZ {
-	v := [3]float64{s.R, s.G, s.B}
-	c.Eval(v[:], v[:])
-	return colorimetry.XYZ{X: v[0], Y: v[1], Z: v[2]}
-}
-
-// roundTrip takes the display's colours through the colorimetric tables to
-// signals and back.
-func roundTrip(p *icc.Profile, signals []colorimetry.RGB) (mean, most float64, err error) {
-	e, err := icc.NewEvaluator(p, icc.Relative)
-	if err != nil {
-		return 0, 0, err
-	}
-	for _, s := range signals {
-		c := e.ToPCS(s)
-		d := delta(c, e.ToPCS(e.FromPCS(c)))
-		mean, most = mean+d/float64(len(signals)), math.Max(most, d)
-	}
-	return mean, most, nil
-}
-
-// hueTurn returns by how many degrees the colorimetric tables turn the hue of
-// colours of BT.2020 that the display cannot show, in the mean, and how many
-// there were. Near the greys hue means nothing.
-func hueTurn(p *icc.Profile) (mean float64, count int, err error) {
-	e, err := icc.NewEvaluator(p, icc.Relative)
-	if err != nil {
-		return 0, 0, err
-	}
-	space, err := gamut.Oklab(colorimetry.D50())
-	if err != nil {
-		return 0, 0, err
-	}
-	corners, err := wideCorners()
-	if err != nil {
-		return 0, 0, err
-	}
-	rng := rand.New(rand.NewPCG(3, 1))
-	for range 1000 {
-		var c colorimetry.XYZ
-		for k := range 3 {
-			c = c.Add(corners[1<<k].Scale(unlevel(rng.Float64())))
-		}
-		shown := e.ToPCS(e.FromPCS(c))
-		if delta(c, shown) < 1 {
-			continue
-		}
-		a, _ := space.Coordinates(c)
-		b, _ := space.Coordinates(shown)
-		if math.Hypot(a.A, a.B) < grey || math.Hypot(b.A, b.B) < grey/2 {
-			continue
-		}
-		mean += math.Abs(math.Atan2(a.A*b.B-a.B*b.A, a.A*b.A+a.B*b.B)) * 180 / math.Pi
-		count++
-	}
-	return mean / float64(max(count, 1)), count, nil
-}
-
-// loss returns the largest difference between the grid, between its nodes, and
-// the model.
-func (g *grid) loss() float64 {
-	rng := rand.New(rand.NewPCG(2, 1))
-	var most float64
-	for range 300 {
-		v := [3]float64{rng.Float64(), rng.Float64(), rng.Float64()}
-		most = math.Max(most, delta(g.colour(v), g.frame.show(g.signals(v))))
-	}
-	return most
-}
-
-// smoothness returns the largest second difference of a table's signals, in
-// parts of full signal, along paths of the connection space: the greys and the
-// hues at half of the display's lightness.
-func smoothness(p *icc.Profile) (greys, hues float64, err error) {
-	from, err := icc.FromPCS(p, icc.Options{Intent: icc.Relative, PCS: icc.SpaceXYZ})
-	if err != nil {
-		return 0, 0, err
-	}
-	space, err := gamut.Oklab(colorimetry.D50())
-	if err != nil {
-		return 0, 0, err
-	}
-	const steps = 256
-	greys = bend(from, steps, func(f float64) colorimetry.XYZ {
-		return colorimetry.D50().Scale(colorimetry.LightnessInverse(100 * f))
-	})
-	hues = bend(from, steps, func(f float64) colorimetry.XYZ {
-		sin, cos := math.Sincos(2 * math.Pi * f)
-		c, _ := space.XYZ(gamut.Coordinates{L: 0.6, A: 0.08 * cos, B: 0.08 * sin})
-		return c
-	})
-	return greys, hues, nil
-}
-
-func bend(from *icc.Chain, steps int, path func(float64) colorimetry.XYZ) float64 {
-	var most float64
-	var last, before [3]float64
-	for i := range steps + 1 {
-		c := path(float64(i) / float64(steps))
-		v := [3]float64{c.X, c.Y, c.Z}
-		from.Eval(v[:], v[:])
-		for k := range 3 {
-			if i >= 2 {
-				most = math.Max(most, math.Abs(v[k]-2*last[k]+before[k]))
-			}
-		}
-		before, last = last, v
-	}
-	return most
 }
