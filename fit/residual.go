@@ -20,7 +20,8 @@ type ResidualModel struct {
 	noise      [3][]float64         // their variances, more where a reading is doubted
 	outliers   []int
 	scatter    float64
-	parameters float64 // effective number
+	parameters float64           // effective number
+	signals    []colorimetry.RGB // of the readings
 }
 
 // mostReadings is the number of readings that Residual takes: the work grows
@@ -197,6 +198,7 @@ func (m *ResidualModel) look(obs []observation) (places [][3]float64, values [3]
 		s := colorimetry.RGB{R: ob.signal[0], G: ob.signal[1], B: ob.signal[2]}
 		u, _ := m.input(s)
 		places = append(places, u)
+		m.signals = append(m.signals, s)
 		base, got := m.even.place(triple(m.under.XYZ(s))), m.even.place(ob.xyz)
 		half := m.even.slopes(ob.xyz).Mul(colorimetry.Matrix(invertLower(ob.root)))
 		m.stated = append(m.stated, half.Mul(half.Transpose()))
