@@ -93,15 +93,9 @@ func fitBoth(obs []observation) (*ResidualModel, error) {
 	}
 }
 
-const (
-	// tight is the scatter up to which what the additive model leaves over is
-	// taken for noise.
-	tight = 1.5
-	// plain is the distance in standard deviations from which on it plainly is
-	// not, where half of the readings lie farther from what the channels show
-	// alone.
-	plain = 4.0
-)
+// tight is the scatter up to which what the additive model leaves over is taken
+// for noise.
+const tight = 1.5
 
 // fitUnder fits the additive model. Where it explains the readings they all have
 // their say in it. Elsewhere what the channels do to each other would bend its
@@ -112,28 +106,10 @@ func fitUnder(obs []observation) (*AdditiveModel, error) {
 	if err != nil {
 		return nil, err
 	}
-	loose, failed := fitAdditive(power.loosen(obs), power, nil)
-	if failed == nil && loose.misses(obs) > plain*plain {
-		return loose, nil
-	}
 	if m, err := fitAdditive(obs, power, nil); err == nil && m.Scatter() <= tight {
 		return m, nil
 	}
-	return loose, failed
-}
-
-// misses returns the median of the squared distances of the readings from m in
-// their noise, over what it is where noise is all there is.
-func (m *AdditiveModel) misses(obs []observation) float64 {
-	all := make([]float64, len(obs))
-	for i := range obs {
-		s := obs[i].signal
-		got := triple(m.XYZ(colorimetry.RGB{R: s[0], G: s[1], B: s[2]}))
-		r := obs[i].whitened([3]float64{obs[i].xyz[0] - got[0], obs[i].xyz[1] - got[1], obs[i].xyz[2] - got[2]})
-		all[i] = dot(r, r)
-	}
-	slices.Sort(all)
-	return all[len(all)/2] / medianChi2
+	return fitAdditive(power.loosen(obs), power, nil)
 }
 
 // mostEffect is the effect of one channel on another, in CIELAB, that is
