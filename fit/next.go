@@ -44,10 +44,10 @@ type Adaptive struct {
 	// sees what an additive model does not.
 	Kind string
 	// Chart names the path: signals fall on its codes. Its Seed varies the
-	// patches, its Ramps are those of the first batch, of 7 levels where it is 0.
+	// patches, its Ramps are those of the first batch, of 5 levels where it is 0.
 	Chart chart.Options
 	// First is the number of patches before the first look at readings, at least
-	// 12; 0 means 56, and 16 with Earlier.
+	// 12; 0 means 48, and 16 with Earlier.
 	First int
 	// Batch is the number of patches between two looks; 0 means 16.
 	Batch int
@@ -89,8 +89,8 @@ type Plan struct {
 
 // Defaults of Adaptive.
 const (
-	firstPatches = 56
-	firstRamps   = 7
+	firstPatches = 48
+	firstRamps   = 5
 	firstAgain   = 16 // with readings of an earlier run
 	leastFirst   = 12
 	batchPatches = 16

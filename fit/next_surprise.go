@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"example.org/primaries/colorimetry"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // surprised is a Joint that knows how far each reading lies from what all others
@@ -37,9 +39,9 @@ const (
 )
 
 // surprises implements surprised. Neighbours count the more the closer they are,
-// in the places that the processes see.
+// in the places that the processes see; and what they say counts as far as it
+// varies more from reading to reading than chance lets it.
 func (m *ResidualModel) surprises(signals []colorimetry.RGB) []float64 {
-	out := make([]float64, len(signals))
 	ratio := make([]float64, len(m.stated))
 	for i := range ratio {
 		var missed, expected float64
@@ -50,21 +52,40 @@ func (m *ResidualModel) surprises(signals []colorimetry.RGB) []float64 {
 		}
 		ratio[i] = missed / expected
 	}
-	reach := surpriseReach / math.Cbrt(float64(len(ratio)))
+	places := m.process[0].places
+	around := make([]float64, len(ratio))
+	var chance float64
+	for i, u := range places {
+		var share float64
+		around[i], share = surrounding(u, places, ratio)
+		// The mean of three squared deviations has the variance 2/3.
+		chance += share * 2 / 3 / float64(len(ratio))
+	}
+	mean, variance := stat.MeanVariance(around, nil)
+	trust := math.Max(0, 1-chance/math.Max(variance, 1e-12))
+	out := make([]float64, len(signals))
 	for k, s := range signals {
 		u, _ := m.input(s)
-		sum, weight := surpriseDoubt, surpriseDoubt
-		for i, v := range m.process[0].places {
-			var d float64
-			for c := range u {
-				d += (u[c] - v[c]) * (u[c] - v[c])
-			}
-			w := math.Exp(-d / (2 * reach * reach))
-			sum, weight = sum+w*ratio[i], weight+w
-		}
-		out[k] = sum / weight
+		v, _ := surrounding(u, places, ratio)
+		out[k] = mean + trust*(v-mean)
 	}
 	return out
+}
+
+// surrounding returns the mean of the values near u, and the share that the
+// variance of one of them has in the variance of that.
+func surrounding(u [3]float64, places [][3]float64, values []float64) (mean, share float64) {
+	reach := surpriseReach / math.Cbrt(float64(len(places)))
+	sum, weight, squares := surpriseDoubt, surpriseDoubt, 0.0
+	for i, v := range places {
+		var d float64
+		for c := range u {
+			d += (u[c] - v[c]) * (u[c] - v[c])
+		}
+		w := math.Exp(-d / (2 * reach * reach))
+		sum, weight, squares = sum+w*values[i], weight+w, squares+w*w
+	}
+	return sum / weight, squares / (weight * weight)
 }
 
 // misfit returns what no reading at another signal tells of the colour at s,
