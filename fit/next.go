@@ -24,8 +24,14 @@ import (
 // patch that was read already is chosen again where averaging pays most.
 //
 // Where readings lie farther from what all others predict than the model
-// expects, it is taken to know less than it says there, and where they lie
-// closer, more: so the misses of the model draw patches to themselves.
+// expects, and more so than chance explains, it is taken to know less than it
+// says there, and where they lie closer, more: so its misses draw patches to
+// themselves.
+//
+// No choice of patches makes good what a kind of model cannot follow. Against
+// sets of as many patches that only keep their distance, a plan gains where
+// those spend readings on what is known (ramps, where tones are simple and
+// channels interact), and it tells when to stop.
 //
 // A batch is a pure function of the options and of the readings before it, in
 // their order. How patches follow each other is left to package measure, which
