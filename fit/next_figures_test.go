@@ -85,12 +85,12 @@ func medians(numbers []int, seeds int, errors func(seed uint64, n int) float64) 
 // What a planned run reaches against fixed sets of as many readings, by the true
 // mean CIEDE2000 of fit.Residual on 1,000 colours. FIGURES names the number of
 // seeds of the whole table, which takes minutes, DISPLAYS the places of those to
-// take; without them it is one seed of a display that the model follows well and
+// take; without them it is two seeds of a display that the model follows well and
 // of one whose kinks it does not.
 func TestPlannedAgainstFixed(t *testing.T) {
 	t.Parallel()
 	names, shows := planned(t)
-	numbers, seeds, which := []int{100, 150}, 1, "02"
+	numbers, seeds, which := []int{150}, 2, "02"
 	if n, err := strconv.Atoi(os.Getenv("FIGURES")); err == nil && n > 0 {
 		numbers, seeds, which = []int{100, 150, 300}, n, "012345"
 	}
@@ -120,7 +120,7 @@ func TestPlannedAgainstFixed(t *testing.T) {
 			})
 			for k, n := range numbers {
 				t.Logf("%s, %d readings: planned %.4f, %s %.4f, ratio %.2f", names[i], n, plan[k], f.name, fixed[k], plan[k]/fixed[k])
-				// One seed scatters by a tenth of itself and more.
+				// The median of few seeds scatters by a tenth of itself.
 				if plan[k] > 1.25*fixed[k] {
 					t.Errorf("%s, %d readings: planned %.4f ΔE00, %s %.4f", names[i], n, plan[k], f.name, fixed[k])
 				}
@@ -129,11 +129,11 @@ func TestPlannedAgainstFixed(t *testing.T) {
 				whole := medians([]int{300}, seeds, func(seed uint64, n int) float64 {
 					return gapTo(residual(t, show.readings(f.set(n, seed), 4, seed)).XYZ, show, show(colorimetry.Gray(1)))
 				})
-				if plan[1] > whole[0] {
-					t.Errorf("%s: 150 planned readings reach %.4f ΔE00, the default set of 300 %.4f", names[i], plan[1], whole[0])
+				if got := plan[slices.Index(numbers, 150)]; got > whole[0] {
+					t.Errorf("%s: 150 planned readings reach %.4f ΔE00, the default set of 300 %.4f", names[i], got, whole[0])
 				}
 			}
-			if len(numbers) == 2 {
+			if len(numbers) == 1 {
 				continue
 			}
 			noise := medians(numbers[len(numbers)-1:], seeds, func(seed uint64, n int) float64 {
