@@ -211,12 +211,7 @@ func (m *AdditiveModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 
 // Covariance implements Model.
 func (m *AdditiveModel) Covariance(s colorimetry.RGB) colorimetry.Matrix {
-	s = s.Clamp()
-	var at sampled
-	for c, d := range [3]float64{s.R, s.G, s.B} {
-		at.light[c], at.basis[c] = m.shapes[c].sample(d)
-	}
 	var g gradient
-	predictAdditive(m.theta, &at, &g)
+	m.gradient(s.Clamp(), &g)
 	return m.spread(&g)
 }

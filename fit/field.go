@@ -192,24 +192,43 @@ func (f *field) own() ([]colorimetry.Matrix, error) {
 	return out, nil
 }
 
-// covariance returns that of the values at u and v, without misfit.
-func (f *field) covariance(u, v *spot) colorimetry.Matrix {
-	m := len(f.process[0].places)
-	var out colorimetry.Matrix
-	var a [3]*mat.VecDense
+// between returns the covariances of the values at each spot with those at each
+// from the one at from on, and with themselves, without misfit; and what the
+// values have to do with the places', a column for each spot.
+func (f *field) between(spots []spot, from int) (with *mat.Dense, own []colorimetry.Matrix, unit [3]*mat.Dense) {
+	m, n := len(f.process[0].places), len(spots)
+	with, own = mat.NewDense(3*n, 3*(n-from), nil), make([]colorimetry.Matrix, n)
 	for c, p := range f.process {
-		a[c] = p.unit(u)
+		unit[c] = p.units(spots)
 	}
 	for c, p := range f.process {
-		b := p.unit(v)
-		out[c][c] += p.at(u, v) - mat.Dot(a[c], b)
-		x := mat.NewVecDense(3*m, nil)
-		x.SliceVec(c*m, (c+1)*m).(*mat.VecDense).CopyVec(b)
+		full := mat.NewDense(3*m, n, nil)
+		full.Slice(c*m, (c+1)*m, 0, n).(*mat.Dense).Copy(unit[c])
 		// A factor that was found solves; a bad condition costs digits only.
-		_ = f.factor.SolveVecTo(x, x)
+		_ = f.factor.SolveTo(full, full)
 		for d := range 3 {
-			out[d][c] += mat.Dot(a[d], x.SliceVec(d*m, (d+1)*m))
+			told := mat.DenseCopyOf(full.Slice(d*m, (d+1)*m, 0, n))
+			if d == c {
+				told.Sub(told, unit[c])
+			}
+			for i := range spots {
+				own[i][d][c] = mat.Dot(unit[d].ColView(i), told.ColView(i))
+				if d == c {
+					own[i][c][c] += p.at(&spots[i], &spots[i])
+				}
+			}
+			var v mat.Dense
+			v.Mul(unit[d].T(), told.Slice(0, m, from, n))
+			for i := range spots {
+				row := with.RawRowView(3*i + d)
+				for j := range n - from {
+					row[3*j+c] = v.At(i, j)
+					if d == c {
+						row[3*j+c] += p.at(&spots[i], &spots[from+j])
+					}
+				}
+			}
 		}
 	}
-	return out
+	return with, own, unit
 }

@@ -18,15 +18,9 @@ type ground struct {
 	left  []int // readings that have no say
 }
 
-const (
-	// tight is the scatter up to which what the additive model leaves over is
-	// taken for noise.
-	tight = 1.5
-	// plain is the distance in standard deviations from which on it plainly is
-	// not, where half of the readings lie farther from what the channels show
-	// alone.
-	plain = 4.0
-)
+// tight is the scatter up to which what the additive model leaves over is taken
+// for noise.
+const tight = 1.5
 
 // newGround fits the additive model.
 func newGround(obs []observation) (*ground, error) {
@@ -40,19 +34,17 @@ func newGround(obs []observation) (*ground, error) {
 // newGroundOn is newGround where the power model is there already, and perhaps
 // the additive model of all readings.
 func newGroundOn(obs []observation, power *PowerModel, all *AdditiveModel) (*ground, error) {
-	g := &ground{power: power, loose: true}
-	var failed error
-	if g.under, failed = fitAdditive(power.loosen(obs), power); failed == nil && g.under.misses(obs) > plain*plain {
-		return g, nil
-	}
 	if all == nil {
 		all, _ = fitAdditive(obs, power)
 	}
 	if all != nil && all.Scatter() <= tight {
-		g.under, g.loose = all, false
-		return g, nil
+		return &ground{power: power, under: all}, nil
 	}
-	return g, failed
+	under, err := fitAdditive(power.loosen(obs), power)
+	if err != nil {
+		return nil, err
+	}
+	return &ground{power: power, under: under, loose: true}, nil
 }
 
 // leave fits the additive model anew without the readings of list.
@@ -89,20 +81,6 @@ func without(obs []observation, list []int) []observation {
 		}
 	}
 	return rest
-}
-
-// misses returns the median of the squared distances of the readings from m in
-// their noise, over what it is where noise is all there is.
-func (m *AdditiveModel) misses(obs []observation) float64 {
-	all := make([]float64, len(obs))
-	for i := range obs {
-		s := obs[i].signal
-		got := triple(m.XYZ(colorimetry.RGB{R: s[0], G: s[1], B: s[2]}))
-		r := obs[i].whitened([3]float64{obs[i].xyz[0] - got[0], obs[i].xyz[1] - got[1], obs[i].xyz[2] - got[2]})
-		all[i] = dot(r, r)
-	}
-	slices.Sort(all)
-	return all[len(all)/2] / medianChi2
 }
 
 // mostEffect is the effect of one channel on another, in CIELAB, that is

@@ -303,8 +303,7 @@ func (m *PowerModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 
 // Covariance implements Model.
 func (m *PowerModel) Covariance(s colorimetry.RGB) colorimetry.Matrix {
-	s = s.Clamp()
 	var g gradient
-	predictPower(m.theta, [3]float64{s.R, s.G, s.B}, &g)
+	m.gradient(s.Clamp(), &g)
 	return m.spread(&g)
 }

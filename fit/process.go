@@ -85,7 +85,7 @@ const (
 func newProcess(f *form, places, spots []spot, theta []float64) (*process, error) {
 	p := &process{places: places, theta: theta}
 	p.set(f, theta)
-	m, n := len(places), len(spots)
+	m := len(places)
 	c := mat.NewSymDense(m, nil)
 	for i := range m {
 		for j := range i {
@@ -96,18 +96,7 @@ func newProcess(f *form, places, spots []spot, theta []float64) (*process, error
 	if !p.lower.Factorize(c) {
 		return nil, errUnsolved
 	}
-	p.seen = mat.NewDense(m, n, nil)
-	for j := range m {
-		row := p.seen.RawRowView(j)
-		for i := range row {
-			row[i] = p.at(&places[j], &spots[i])
-		}
-	}
-	var l mat.TriDense
-	p.lower.LTo(&l)
-	if err := l.SolveTo(p.seen, false, p.seen); err != nil && !isCondition(err) {
-		return nil, errUnsolved
-	}
+	p.seen = p.units(spots)
 	return p, nil
 }
 
@@ -123,17 +112,20 @@ func (p *process) settle(x []float64) error {
 	return nil
 }
 
-// unit returns what the value at u has to do with the places', in units of
-// lower.
-func (p *process) unit(u *spot) *mat.VecDense {
-	v := mat.NewVecDense(len(p.places), nil)
+// units returns what the values at the spots have to do with the places', in
+// units of lower, a column each.
+func (p *process) units(spots []spot) *mat.Dense {
+	out := mat.NewDense(len(p.places), len(spots), nil)
 	for j := range p.places {
-		v.SetVec(j, p.at(u, &p.places[j]))
+		row := out.RawRowView(j)
+		for i := range spots {
+			row[i] = p.at(&p.places[j], &spots[i])
+		}
 	}
 	var l mat.TriDense
 	p.lower.LTo(&l)
-	_ = v.SolveVec(&l, v) // a bad condition costs digits only
-	return v
+	_ = l.SolveTo(out, false, out) // a bad condition costs digits only
+	return out
 }
 
 // misfitAt returns the variance at u of what no smooth function explains.

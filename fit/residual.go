@@ -4,9 +4,13 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/colorimetry/tone"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // ResidualModel is a model of channels that do not disturb each other and, on
@@ -14,45 +18,58 @@ import (
 // It is immutable and safe for concurrent use.
 type ResidualModel struct {
 	form       *form
-	under      Separable
+	under      footing
 	white      float64 // luminance
 	shares     shares
 	spots      []spot
 	field      field                // of the coordinates of shares
 	stated     []colorimetry.Matrix // covariances of the readings in them
 	trust      []float64            // weight of each reading, less than 1 where it is doubted
+	surprise   []float64            // square of its distance from what the others say, over that expected
+	signals    []colorimetry.RGB    // of the readings
+	follows    func() *mat.Dense
 	outliers   []int
 	scatter    float64
 	parameters float64 // effective number
 }
 
-// mostReadings is the number of readings that Residual takes: the work grows
-// with its cube, and a minute is as long as anyone waits for a model.
+// footing is what the residuals are taken against: a Separable or less.
+type footing interface {
+	Model
+	White() colorimetry.XYZ
+	Curve(channel int) tone.Curve
+}
+
+// mostReadings is the number of readings that Residual takes, more than anyone
+// reads of a display.
 const mostReadings = 3000
 
 // Residual fits what is left over by the model under it, [Additive] of the same
 // readings where under is nil, as a Gaussian process: a random function of which
 // the readings are taken to be noisy looks, most likely smooth, and zero where
 // nothing was read. So it follows channels that disturb each other, and leaves
-// the model under it alone where they do not.
+// the model under it alone where they do not. [Of] fits forms that are made of
+// fewer functions.
 //
-// Residuals are taken in CIELAB, where they are equally serious everywhere,
-// against the level of light that the model under them gives each channel alone.
-// Each reading weighs by its covariance, o.Noise standing in where it has none;
-// one that its neighbours contradict loses weight. How smooth the function is,
-// how large, and how much no smooth function explains, are those of greatest
-// likelihood, for each coordinate by itself.
+// Residuals are taken as light, where what channels do to each other adds up,
+// against the level that the model under them gives each channel alone. The
+// function is a sum of functions of one channel, of two, of three, and of what
+// two or three have in common, each as large as the readings ask for. Each
+// reading weighs by its covariance, o.Noise standing in where it has none; one
+// that all others contradict loses weight. How smooth the functions are, how
+// large, and how much no smooth function explains, are those of greatest
+// likelihood.
 //
 // Covariance holds what the readings leave open of the model under it and of the
-// function, each by itself, which is rather more than of both together, and what
-// no smooth function explains.
+// functions, together, and what no smooth function explains.
 //
 // At most 3000 readings can be used. The error says which reading is unusable,
 // or that the readings do not determine the model.
 //
 // Sources of the method: Rasmussen and Williams, Gaussian Processes for Machine
 // Learning, MIT Press (2006), chapters 2 and 5; Duvenaud, Nickisch and
-// Rasmussen, Adv. Neural Inf. Process. Syst. 24 (2011) 226-234.
+// Rasmussen, Adv. Neural Inf. Process. Syst. 24 (2011) 226-234;
+// Quiñonero-Candela and Rasmussen, J. Mach. Learn. Res. 6 (2005) 1939-1959.
 func Residual(readings []measure.Reading, under Separable, o Options) (*ResidualModel, error) {
 	obs, err := observe(readings, o)
 	if err != nil {
@@ -95,8 +112,9 @@ const calm = 8
 
 // fitResidual fits the three processes, beginning with the parameters of like
 // where there is one.
-func fitResidual(obs []observation, under Separable, f *form, like *ResidualModel) (*ResidualModel, error) {
+func fitResidual(obs []observation, under footing, f *form, like *ResidualModel) (*ResidualModel, error) {
 	m := &ResidualModel{form: f, under: under, white: under.White().Y, shares: newShares(under.White())}
+	m.follows = sync.OnceValue(m.following)
 	values := m.look(obs)
 	places := scatterPlaces(m.spots)
 	for round := 0; ; round++ {
@@ -169,7 +187,8 @@ func (m *ResidualModel) look(obs []observation) [][3]float64 {
 		m.spots = append(m.spots, at)
 		half := m.shares.to.Mul(colorimetry.Matrix(invertLower(ob.root)))
 		m.stated = append(m.stated, half.Mul(half.Transpose()))
-		m.trust = append(m.trust, 1)
+		m.trust, m.surprise = append(m.trust, 1), append(m.surprise, 1)
+		m.signals = append(m.signals, ob.rgb())
 		values[i] = m.shares.rest(ob.xyz, base)
 	}
 	return values
@@ -194,7 +213,7 @@ func (m *ResidualModel) doubted() []colorimetry.Matrix {
 
 // held returns the predictions of the observations of list by the model without
 // them, under being the model under it without them.
-func (m *ResidualModel) held(obs []observation, under Separable, list []int) ([]prediction, error) {
+func (m *ResidualModel) held(obs []observation, under footing, list []int) ([]prediction, error) {
 	values := make([][3]float64, len(obs))
 	for i := range obs {
 		values[i] = m.shares.rest(obs[i].xyz, triple(under.XYZ(obs[i].rgb())))
@@ -243,7 +262,9 @@ func (m *ResidualModel) doubt(values [][3]float64, own []colorimetry.Matrix, lim
 		less := m.stated[i].Scale(1/(m.trust[i]*m.trust[i]) - 1)
 		w := 1.0
 		if cov, err := leave.Mul(n).Add(less.Scale(-1)).Inverse(); err == nil {
-			w = math.Min(1, limit*limit/math.Max(dot(r, times(cov, r)), 1e-300))
+			chi := dot(r, times(cov, r))
+			m.surprise[i] = chi / 3
+			w = math.Min(1, limit*limit/math.Max(chi, 1e-300))
 		}
 		// Half way at a time, lest two readings take turns in contradicting each
 		// other.
@@ -281,8 +302,12 @@ func (m *ResidualModel) measure(obs []observation, values [][3]float64, own []co
 // Name implements Model.
 func (m *ResidualModel) Name() string { return m.form.name }
 
-// Under returns the model under the residuals.
-func (m *ResidualModel) Under() Separable { return m.under }
+// Under returns the model under the residuals, nil where that is itself one with
+// residuals, of an earlier run ([Since]).
+func (m *ResidualModel) Under() Separable {
+	s, _ := m.under.(Separable)
+	return s
+}
 
 // Scatter returns the residuals of the fit over the readings' stated noise, as
 // a root mean square: about 1 where the model misses nothing.
@@ -340,17 +365,6 @@ func cut(v colorimetry.XYZ) colorimetry.XYZ {
 	return colorimetry.XYZ{X: math.Max(v.X, 0), Y: math.Max(v.Y, 0), Z: math.Max(v.Z, 0)}
 }
 
-// stated returns what the readings leave open of a model under residuals, by
-// their stated noise: what it misses beyond that is what the residuals are for.
-func stated(under Separable, s colorimetry.RGB) colorimetry.Matrix {
-	cov := under.Covariance(s)
-	if u, ok := under.(interface{ Scatter() float64 }); ok {
-		k := math.Max(1, u.Scatter())
-		cov = cov.Scale(1 / (k * k))
-	}
-	return cov
-}
-
 // Jacobian implements Model.
 func (m *ResidualModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 	s = s.Clamp()
@@ -375,11 +389,17 @@ func (m *ResidualModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 
 // Covariance implements Model.
 func (m *ResidualModel) Covariance(s colorimetry.RGB) colorimetry.Matrix {
+	_, own := m.between([]colorimetry.RGB{s}, 0, 1)
+	return own[0].Add(m.misfit(s))
+}
+
+// misfit returns the covariance of what no smooth function explains.
+func (m *ResidualModel) misfit(s colorimetry.RGB) colorimetry.Matrix {
 	s = s.Clamp()
 	u, _ := m.spot(s, m.under.XYZ(s).Y)
-	cov := m.field.covariance(&u, &u)
+	var v [3]float64
 	for c, p := range m.field.process {
-		cov[c][c] += p.misfitAt(&u)
+		v[c] = p.misfitAt(&u)
 	}
-	return stated(m.under, s).Add(m.shares.from.Mul(cov).Mul(m.shares.from.Transpose()))
+	return spreadBy(m.shares.from, colorimetry.Diagonal(v[0], v[1], v[2]))
 }
