@@ -41,7 +41,7 @@ func TestFieldIsTheJointProcess(t *testing.T) {
 		}
 		theta[atMisfit] = math.Log(0.1)
 		var err error
-		if f.process[c], err = newProcess(smooth, spots, spots, theta[:]); err != nil {
+		if f.process[c], err = newProcess(smooth, spots, spots, theta[:], nil); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -176,12 +176,18 @@ func lengthOf(j int) int { return min(j, lengths-1) }
 
 // at returns the covariance of the values at u and v.
 func (k *kernel) at(u, v *spot) float64 {
-	var f [features]float64
+	f := k.factors(u, v)
+	return k.sum(&f)
+}
+
+// factors returns what the kernel is a sum of products of; they depend on its
+// form and lengths alone.
+func (k *kernel) factors(u, v *spot) (f [features]float64) {
 	for j := range k.count() {
 		m, _, _ := k.relation(u.u[j], v.u[j], k.length[lengthOf(j)])
 		f[j] = u.a[j] * v.a[j] * m
 	}
-	return k.sum(&f)
+	return f
 }
 
 // sum returns the kernel of its factors.

@@ -20,7 +20,8 @@ type likelihood struct {
 	theta  []float64
 	value  float64
 	model  process
-	pairs  []pair // of two spots each, row by row, the diagonal last
+	length [lengths]float64 // that pairs was computed with
+	pairs  []pair           // of two spots each, row by row, the diagonal last
 	matrix *mat.SymDense
 	factor mat.Cholesky
 	alpha  []float64
@@ -50,18 +51,14 @@ func (l *likelihood) at(theta []float64) float64 {
 	l.theta = append(l.theta[:0], theta...)
 	p := &l.model
 	p.set(l.form, theta)
-	count := l.form.count()
+	if p.length != l.length {
+		l.relate()
+	}
 	next := 0
 	for i := range l.spots {
 		u := &l.spots[i]
 		for k := range i + 1 {
-			v, q := &l.spots[k], &l.pairs[next]
-			for j := range count {
-				f, by, _ := p.relation(u.u[j], v.u[j], p.length[lengthOf(j)])
-				a := u.a[j] * v.a[j]
-				q.f[j], q.by[j] = a*f, a*by
-			}
-			l.matrix.SetSym(i, k, p.sum(&q.f))
+			l.matrix.SetSym(i, k, p.sum(&l.pairs[next].f))
 			next++
 		}
 		l.matrix.SetSym(i, i, l.matrix.At(i, i)+p.misfit*u.spread*u.spread+l.noise[i])
@@ -78,16 +75,39 @@ func (l *likelihood) at(theta []float64) float64 {
 		l.value += a * l.values[i] / 2
 	}
 	for i, v := range theta {
-		d := (v - l.belief.value[i]) / l.belief.spread[i]
-		l.value += d * d / 2
+		if spread := l.belief.spread[i]; spread > 0 {
+			d := (v - l.belief.value[i]) / spread
+			l.value += d * d / 2
+		}
 	}
 	return l.value
+}
+
+// relate fills the pairs.
+func (l *likelihood) relate() {
+	p := &l.model
+	l.length = p.length
+	next := 0
+	for i := range l.spots {
+		u := &l.spots[i]
+		for k := range i + 1 {
+			v, q := &l.spots[k], &l.pairs[next]
+			for j := range l.form.count() {
+				f, by, _ := p.relation(u.u[j], v.u[j], p.length[lengthOf(j)])
+				a := u.a[j] * v.a[j]
+				q.f[j], q.by[j] = a*f, a*by
+			}
+			next++
+		}
+	}
 }
 
 // slope sets g to the derivatives at theta.
 func (l *likelihood) slope(g, theta []float64) {
 	for i, v := range theta {
-		g[i] = (v - l.belief.value[i]) / (l.belief.spread[i] * l.belief.spread[i])
+		if g[i] = 0; l.belief.spread[i] > 0 {
+			g[i] = (v - l.belief.value[i]) / (l.belief.spread[i] * l.belief.spread[i])
+		}
 	}
 	if math.IsInf(l.at(theta), 1) {
 		return
@@ -106,7 +126,9 @@ func (l *likelihood) slope(g, theta []float64) {
 			}
 			q := &l.pairs[next]
 			for j := range count {
-				g[atLength+lengthOf(j)] += w * p.by(&q.f, j) * q.by[j]
+				if at := atLength + lengthOf(j); l.belief.spread[at] > 0 {
+					g[at] += w * p.by(&q.f, j) * q.by[j]
+				}
 			}
 			for t, s := range parts(&q.f) {
 				g[atOrder+t] += w * 2 * p.order[t] * s

@@ -21,6 +21,7 @@ type process struct {
 	lower  mat.Cholesky // of the covariance of the values at the places
 	seen   *mat.Dense   // what the spots have to do with the places, a column each, in units of lower
 	alpha  []float64    // weights of the places in a value
+	web    *web
 }
 
 // Parameters of a process as they are learnt, all logarithms: the lengths, then
@@ -33,7 +34,8 @@ const (
 )
 
 // belief is what is expected of the parameters of a process where readings say
-// little: each its value, within a factor of e to the power of its spread.
+// little: each its value, within a factor of e to the power of its spread, and
+// nothing else where that is 0.
 type belief struct{ value, spread [learnt]float64 }
 
 // expect returns what is expected before anything is known: functions that bend
@@ -54,11 +56,11 @@ func expect() belief {
 
 // alike returns what is expected of one coordinate when the parameters theta of
 // another are known, of which it has that share: whatever channels do to each
-// other, they do to all three.
+// other, they do to all three, and as smoothly.
 func alike(theta []float64, share float64) belief {
 	b := expect()
 	for i := range lengths {
-		b.value[atLength+i], b.spread[atLength+i] = theta[atLength+i], 0.4
+		b.value[atLength+i], b.spread[atLength+i] = theta[atLength+i], 0
 	}
 	for i := range terms {
 		b.value[atOrder+i] = math.Max(theta[atOrder+i]+math.Log(share), b.value[atOrder+i]-2)
@@ -80,24 +82,69 @@ const (
 	jitter = 1e-9
 )
 
+// web is the factors of a kernel between places, row by row below the diagonal,
+// and between each place and each spot: the same for all processes of a form and
+// its lengths.
+type web struct {
+	among  [][features]float64
+	across [][features]float64
+}
+
+func newWeb(k *kernel, places, spots []spot) *web {
+	w := &web{across: make([][features]float64, 0, len(places)*len(spots))}
+	for i := range places {
+		for j := range i + 1 {
+			w.among = append(w.among, k.factors(&places[i], &places[j]))
+		}
+		for j := range spots {
+			w.across = append(w.across, k.factors(&places[i], &spots[j]))
+		}
+	}
+	return w
+}
+
 // newProcess returns the process that is described at places and may be seen at
-// spots.
-func newProcess(f *form, places, spots []spot, theta []float64) (*process, error) {
+// spots. It takes the factors from like where that has the same lengths.
+func newProcess(f *form, places, spots []spot, theta []float64, like *process) (*process, error) {
 	p := &process{places: places, theta: theta}
 	p.set(f, theta)
-	m := len(places)
+	if like != nil && like.length == p.length && like.form == f {
+		p.web = like.web
+	} else {
+		p.web = newWeb(&p.kernel, places, spots)
+	}
+	m, n := len(places), len(spots)
 	c := mat.NewSymDense(m, nil)
+	next := 0
 	for i := range m {
-		for j := range i {
-			c.SetSym(i, j, p.at(&places[i], &places[j]))
+		for j := range i + 1 {
+			v := p.sum(&p.web.among[next])
+			if i == j {
+				v = v*(1+jitter) + 1e-300
+			}
+			c.SetSym(i, j, v)
+			next++
 		}
-		c.SetSym(i, i, p.at(&places[i], &places[i])*(1+jitter)+1e-300)
 	}
 	if !p.lower.Factorize(c) {
 		return nil, errUnsolved
 	}
-	p.seen = p.units(spots)
+	p.seen = mat.NewDense(m, n, nil)
+	for i := range m {
+		row := p.seen.RawRowView(i)
+		for j := range row {
+			row[j] = p.sum(&p.web.across[i*n+j])
+		}
+	}
+	p.down(p.seen)
 	return p, nil
+}
+
+// down solves with lower in place.
+func (p *process) down(v *mat.Dense) {
+	var l mat.TriDense
+	p.lower.LTo(&l)
+	_ = l.SolveTo(v, false, v) // a bad condition costs digits only
 }
 
 // settle takes what the places' values are expected to be, in units of lower.
@@ -122,9 +169,7 @@ func (p *process) units(spots []spot) *mat.Dense {
 			row[i] = p.at(&p.places[j], &spots[i])
 		}
 	}
-	var l mat.TriDense
-	p.lower.LTo(&l)
-	_ = l.SolveTo(out, false, out) // a bad condition costs digits only
+	p.down(out)
 	return out
 }
 

@@ -108,7 +108,7 @@ func fitBoth(obs []observation, f *form) (*ResidualModel, error) {
 }
 
 // calm is the number of times that contradicted readings are looked for.
-const calm = 8
+const calm = 6
 
 // fitResidual fits the three processes, beginning with the parameters of like
 // where there is one.
@@ -117,10 +117,11 @@ func fitResidual(obs []observation, under footing, f *form, like *ResidualModel)
 	m.follows = sync.OnceValue(m.following)
 	values := m.look(obs)
 	places := scatterPlaces(m.spots)
+	trusting := false
 	for round := 0; ; round++ {
 		// A first look, not yet learnt from, finds the wild readings, which would
-		// mislead the parameters; so do outliers found later.
-		if round < 2 || len(m.outliers) > 0 {
+		// mislead the parameters; so may those found when they are learnt.
+		if round < 2 || round == 2 && len(m.outliers) > 0 {
 			if err := m.learn(f, places, values, like, round); err != nil {
 				return nil, err
 			}
@@ -132,14 +133,27 @@ func fitResidual(obs []observation, under footing, f *form, like *ResidualModel)
 		if err != nil {
 			return nil, err
 		}
-		if round > 0 && (round == calm || !m.doubt(values, own, wild)) {
+		if round == 0 {
+			m.doubt(values, own, 2*wild)
+			continue
+		}
+		if round == calm || trusting || !m.doubt(values, own, wild) {
 			m.measure(obs, values, own)
 			return m, nil
 		}
-		if round == 0 {
-			m.doubt(values, own, 2*wild)
+		trusting = len(m.outliers) > len(obs)/mostWild
+		if trusting {
+			m.outliers, m.trust = nil, ones(len(obs))
 		}
 	}
+}
+
+func ones(n int) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = 1
+	}
+	return out
 }
 
 // learn fills the processes. The luminance, of which most is known, is learnt
@@ -160,13 +174,17 @@ func (m *ResidualModel) learn(f *form, places []spot, values [][3]float64, like 
 			theta = like.field.process[c].theta
 		case round == 0:
 			theta = b.begin(size)
-		case round == 1 && like == nil:
+		case round == 1 && (like == nil || c > 0):
 			theta = b.learn(f, m.spots, seen, noise, b.begin(size))
 		default:
-			theta = b.learn(f, m.spots, seen, noise, p.theta)
+			theta = append([]float64(nil), p.theta...)
+			if c > 0 {
+				copy(theta[atLength:atLength+lengths], b.value[atLength:])
+			}
+			theta = b.learn(f, m.spots, seen, noise, theta)
 		}
 		var err error
-		if m.field.process[c], err = newProcess(f, places, m.spots, theta); err != nil {
+		if m.field.process[c], err = newProcess(f, places, m.spots, theta, m.field.process[0]); err != nil {
 			return err
 		}
 	}
@@ -233,6 +251,10 @@ func (m *ResidualModel) held(obs []observation, under footing, list []int) ([]pr
 // deviations of that, beyond which it loses weight: 0.7 % of readings lie there
 // by chance.
 const wild = 3.5
+
+// mostWild is the share of readings, one in so many, beyond which it is the model
+// that is wrong and not they.
+const mostWild = 8
 
 // doubt lowers the weight of readings that their neighbours contradict by more
 // than limit standard deviations, own being what the fit leaves open of the value
