@@ -147,11 +147,18 @@ func (p *problem) assemble() ([]float64, []float64) {
 		}
 		for k, u := range g.by {
 			at := g.index[k]
-			row := a[at*n:]
 			b[at] += w * dot(u, r)
-			for m, v := range g.by {
-				if to := g.index[m]; to >= at {
-					row[to] += w * dot(u, v)
+			u = [3]float64{w * u[0], w * u[1], w * u[2]}
+			for m, v := range g.by[k:] {
+				to := g.index[k+m]
+				p := u[0]*v[0] + u[1]*v[1] + u[2]*v[2]
+				switch {
+				case to > at || m == 0:
+					a[at*n+to] += p
+				case to < at:
+					a[to*n+at] += p
+				default: // named twice
+					a[at*n+at] += 2 * p
 				}
 			}
 		}
