@@ -63,7 +63,7 @@ func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 		return nil, Evidence{}, fmt.Errorf("fit: no model could be fitted: %w", err)
 	}
 	list, g := fitAll(obs, power)
-	ev := Evidence{Folds: o.Folds, Additivity: additivity(readings)}
+	ev := Evidence{Folds: o.Folds, Additivity: additivity(readings), Stability: stability(readings)}
 	if ev.Folds == 0 {
 		ev.Folds = defaultFolds
 	}

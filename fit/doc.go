@@ -2,10 +2,11 @@
 // device signal to the colour that the display shows, with their derivatives
 // and their uncertainty, and the way back from a colour to a signal.
 //
-// [Additive] and [GainOffsetGamma] fit one kind of model each; [Best] fits all
-// candidates, judges them on readings that they did not see, and says in its
-// [Evidence] what each reached and why one was chosen. [Invert] finds the
-// signal of a colour.
+// [Best] fits every kind of model, judges each on readings that it did not see,
+// and says in its [Evidence] what each reached and why one was chosen; [Of] fits
+// one kind by its name ([Kinds]). [Invert] finds the signal of a colour.
+// [Adaptive] says which patches to read next, and [Since] makes use of an earlier
+// run.
 //
 // # The additive model
 //
@@ -19,14 +20,32 @@
 // as the readings themselves ask for it (restricted likelihood, zone by zone,
 // so that a bend in the dark does not roughen the bright part), they never
 // fall, the black stays within what light can be, and a reading far from its
-// neighbours loses its weight.
+// neighbours loses its weight. [GainOffsetGamma] has powers for curves. Both are
+// [Separable]: a matrix profile can hold them.
 //
 // # What channels do to each other
 //
-// Where the sum does not hold, [Residual] adds to the additive model a smooth
-// function of all three channels, learnt from what the additive model leaves
-// over. It is no [Separable]: [Invert] takes it, a matrix profile does not, and so
-// [Best] does not offer it.
+// Where the sum does not hold, a [ResidualModel] adds functions that are learnt
+// from what the additive model leaves over:
+//
+//	XYZ = K + Σ P_c·t_c + Σ f_c(u_c)                     drifting primaries
+//	                    + Σ f_cd(min(u_c, u_d)) + f(min) masking, white sub-pixel
+//	                    + Σ f_cd(u_c, u_d)               pairwise interaction
+//	                    + f(u_r, u_g, u_b)               all three
+//
+// of the levels u of the channels. They are random functions, most likely smooth
+// and most likely nothing, which the readings make definite: Gaussian processes.
+// How large each kind of them is, how smooth, and what none explains, the readings
+// say as well. The kinds of model differ in which of them they have; the last,
+// that of [Residual], has all. None is Separable: it takes a table profile to hold
+// one.
+//
+// # How sure a model is
+//
+// Covariance says how well the readings determine a colour, by their own
+// covariances, enlarged where they scatter by more; the noise of a new reading
+// comes on top. [Joint] models say how their errors at two signals belong
+// together, which is what planning the next patches takes.
 //
 // All readings are absolute, in cd/m², taken through the curves in force; a
 // model says nothing about another state of the display.

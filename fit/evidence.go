@@ -22,6 +22,9 @@ type Evidence struct {
 	// Additivity is the sum of the three primaries against the white, where
 	// the readings hold black, white and the full primaries; nil otherwise.
 	Additivity *Additivity `json:"additivity,omitempty"`
+	// Stability is how far the primaries keep their colour, where the readings
+	// hold black and ramps of the primaries; nil otherwise.
+	Stability *Stability `json:"stability,omitempty"`
 	// Outliers are the readings that the chosen model gave less than half
 	// their weight, by their place in the slice that Best was given.
 	Outliers []int `json:"outliers,omitempty"`
@@ -75,17 +78,9 @@ type Additivity struct {
 // additivity returns the figures, nil where one of the five colours was not
 // read.
 func additivity(readings []measure.Reading) *Additivity {
-	at := func(s colorimetry.RGB) (sum colorimetry.XYZ, variance float64, ok bool) {
-		n := 0.0
-		for _, r := range readings {
-			if r.Patch.Signal == s {
-				sum, variance, n = sum.Add(r.XYZ), variance+r.Covariance[1][1], n+1
-			}
-		}
-		if n == 0 {
-			return sum, 0, false
-		}
-		return sum.Scale(1 / n), variance / (n * n), true
+	at := func(s colorimetry.RGB) (mean colorimetry.XYZ, variance float64, ok bool) {
+		l, ok := average(readings, s)
+		return l.xyz, l.cov[1][1], ok
 	}
 	k, vk, ok := at(colorimetry.RGB{})
 	w, vw, ok2 := at(colorimetry.Gray(1))
@@ -123,6 +118,11 @@ func describe(m Model, ev *Evidence) {
 		if d := math.Abs(a.Luminance - 1); d > math.Max(0.02, 3*a.LuminanceError) {
 			ev.Warnings = append(ev.Warnings, fmt.Sprintf(
 				"The three primaries together give %.1f %% of the white's luminance: the channels disturb each other, and a matrix profile cannot hold that.", 100*a.Luminance))
+		}
+	}
+	if ev.Stability != nil {
+		if w := ev.Stability.warning(); w != "" {
+			ev.Warnings = append(ev.Warnings, w)
 		}
 	}
 	if ev.Scatter > 2 {

@@ -7,8 +7,8 @@ import "example.org/primaries/chart/measure"
 type Options struct {
 	// Folds is the number of parts that Best holds back in turn; 0 means 8.
 	Folds int
-	// Force names the kind of model that Best must return (AdditiveName or
-	// GainOffsetGammaName), "" for the one that the evidence prefers. The
+	// Force names the kind of model that Best must return, one of Kinds,
+	// "" for the one that the evidence prefers. The
 	// evidence is gathered either way.
 	Force string
 	// Noise is that of one integration, assumed for readings that bring no
