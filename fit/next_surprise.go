@@ -42,7 +42,12 @@ const (
 // in the places that the processes see; and what they say counts as far as it
 // varies more from reading to reading than chance lets it.
 func (m *ResidualModel) surprises(signals []colorimetry.RGB) []float64 {
-	ratio := m.surprise
+	ratio := make([]float64, len(m.apart))
+	for i, a := range m.apart {
+		if inv, err := a.spread.Add(m.stated[i]).Inverse(); err == nil {
+			ratio[i] = dot(a.rest, times(inv, a.rest)) / 3
+		}
+	}
 	places := make([][3]float64, len(m.spots))
 	for i := range places {
 		places[i] = [3]float64(m.spots[i].u[:3])

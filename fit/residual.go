@@ -25,9 +25,10 @@ type ResidualModel struct {
 	field      field                // of the coordinates of shares
 	stated     []colorimetry.Matrix // covariances of the readings in them
 	trust      []float64            // weight of each reading, less than 1 where it is doubted
-	surprise   []float64            // square of its distance from what the others say, over that expected
+	apart      []apart              // of each reading
 	signals    []colorimetry.RGB    // of the readings
 	follows    func() *mat.Dense
+	calibrated func() [2]float64
 	outliers   []int
 	scatter    float64
 	parameters float64 // effective number
@@ -114,7 +115,7 @@ const calm = 6
 // where there is one.
 func fitResidual(obs []observation, under footing, f *form, like *ResidualModel) (*ResidualModel, error) {
 	m := &ResidualModel{form: f, under: under, white: under.White().Y, shares: newShares(under.White())}
-	m.follows = sync.OnceValue(m.following)
+	m.follows, m.calibrated = sync.OnceValue(m.following), sync.OnceValue(m.calibrate)
 	values := m.look(obs)
 	places := scatterPlaces(m.spots)
 	trusting := false
@@ -133,11 +134,12 @@ func fitResidual(obs []observation, under footing, f *form, like *ResidualModel)
 		if err != nil {
 			return nil, err
 		}
+		m.apart = m.others(values, own)
 		if round == 0 {
-			m.doubt(values, own, 2*wild)
+			m.doubt(2 * wild)
 			continue
 		}
-		if round == calm || trusting || !m.doubt(values, own, wild) {
+		if round == calm || trusting || !m.doubt(wild) {
 			m.measure(obs, values, own)
 			return m, nil
 		}
@@ -205,7 +207,7 @@ func (m *ResidualModel) look(obs []observation) [][3]float64 {
 		m.spots = append(m.spots, at)
 		half := m.shares.to.Mul(colorimetry.Matrix(invertLower(ob.root)))
 		m.stated = append(m.stated, half.Mul(half.Transpose()))
-		m.trust, m.surprise = append(m.trust, 1), append(m.surprise, 1)
+		m.trust = append(m.trust, 1)
 		m.signals = append(m.signals, ob.rgb())
 		values[i] = m.shares.rest(ob.xyz, base)
 	}
@@ -256,13 +258,17 @@ const wild = 3.5
 // that is wrong and not they.
 const mostWild = 8
 
-// doubt lowers the weight of readings that their neighbours contradict by more
-// than limit standard deviations, own being what the fit leaves open of the value
-// of each, and reports whether any weight has changed.
-func (m *ResidualModel) doubt(values [][3]float64, own []colorimetry.Matrix, limit float64) bool {
-	changed := false
-	m.outliers = nil
-	for i := range m.stated {
+// apart is how a reading lies from what all others say of it.
+type apart struct {
+	rest   [3]float64         // by how much
+	spread colorimetry.Matrix // covariance expected of that but for the reading's own noise
+}
+
+// others returns it of each reading, own being what the fit leaves open of the
+// value of each.
+func (m *ResidualModel) others(values [][3]float64, own []colorimetry.Matrix) []apart {
+	out := make([]apart, len(m.stated))
+	for i := range out {
 		// With N what was assumed of the reading's noise and S what is then
 		// known of the value, N·(N−S)⁻¹ times the residual is how far the
 		// reading lies from what the others say, and N·(N−S)⁻¹·N the covariance
@@ -280,13 +286,21 @@ func (m *ResidualModel) doubt(values [][3]float64, own []colorimetry.Matrix, lim
 		for c, v := range values[i] {
 			r[c] = v - m.field.fitted[i][c]
 		}
-		r = times(leave, r)
-		less := m.stated[i].Scale(1/(m.trust[i]*m.trust[i]) - 1)
+		noise := m.stated[i].Scale(1 / (m.trust[i] * m.trust[i]))
+		out[i] = apart{times(leave, r), leave.Mul(n).Add(noise.Scale(-1))}
+	}
+	return out
+}
+
+// doubt lowers the weight of readings that their neighbours contradict by more
+// than limit standard deviations, and reports whether any weight has changed.
+func (m *ResidualModel) doubt(limit float64) bool {
+	changed := false
+	m.outliers = nil
+	for i, a := range m.apart {
 		w := 1.0
-		if cov, err := leave.Mul(n).Add(less.Scale(-1)).Inverse(); err == nil {
-			chi := dot(r, times(cov, r))
-			m.surprise[i] = chi / 3
-			w = math.Min(1, limit*limit/math.Max(chi, 1e-300))
+		if inv, err := a.spread.Add(m.stated[i]).Inverse(); err == nil {
+			w = math.Min(1, limit*limit/math.Max(dot(a.rest, times(inv, a.rest)), 1e-300))
 		}
 		// Half way at a time, lest two readings take turns in contradicting each
 		// other.
@@ -412,7 +426,7 @@ func (m *ResidualModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 // Covariance implements Model.
 func (m *ResidualModel) Covariance(s colorimetry.RGB) colorimetry.Matrix {
 	_, own := m.between([]colorimetry.RGB{s}, 0, 1)
-	return own[0].Add(m.misfit(s))
+	return own[0].Add(m.misfit(s)).Scale(m.factor(m.XYZ(s).Y))
 }
 
 // misfit returns the covariance of what no smooth function explains.
