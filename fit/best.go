@@ -63,10 +63,11 @@ func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 		return nil, Evidence{}, fmt.Errorf("fit: no model could be fitted: %w", err)
 	}
 	list, g := fitAll(obs, power)
-	ev := Evidence{Folds: o.Folds, Additivity: additivity(readings), Stability: stability(readings)}
+	ev := Evidence{Folds: o.Folds, Additivity: additivity(readings, o), Stability: stability(readings, o)}
 	if ev.Folds == 0 {
 		ev.Folds = defaultFolds
 	}
+	ev.Folds = min(ev.Folds, len(obs))
 	judge(obs, list, g, ev.Folds)
 	i, err := choose(list, &ev, o.Force)
 	if err != nil {

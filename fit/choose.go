@@ -65,12 +65,12 @@ func (c *Candidate) near() bool {
 // reason says in a sentence why the candidate was chosen.
 func reason(c []Candidate, chosen, best int) string {
 	if chosen != best {
-		return fmt.Sprintf("It is simpler, and on readings that neither had seen it is worse than the %s model by only %.3f ΔE00 with a standard error of %.3f.",
+		return fmt.Sprintf("Its kind is simpler than %q, and on readings that neither had seen it is worse by %.3f ΔE00 with a standard error of %.3f, which is not told from nothing.",
 			c[best].Name, c[chosen].Excess, c[chosen].ExcessError)
 	}
 	// The nearest of the simpler ones is what the choice was against; where
 	// there is none, the nearest of all.
-	rival := -1
+	rival, simpler := -1, "other"
 	for i, other := range c {
 		if i == chosen || other.Failed != "" || rival >= 0 && i > chosen && rival < chosen {
 			continue
@@ -82,8 +82,11 @@ func reason(c []Candidate, chosen, best int) string {
 	if rival < 0 {
 		return "It is the only model that could be fitted."
 	}
-	return fmt.Sprintf("It predicts readings that it had not seen with a mean of %.3f ΔE00; the %s model is worse by %.3f with a standard error of %.3f, and by %.2f ± %.2f standard deviations of the readings.",
-		c[chosen].Mean, c[rival].Name, c[rival].Excess, c[rival].ExcessError, c[rival].DistanceExcess, c[rival].DistanceError)
+	if rival < chosen {
+		simpler = "simpler"
+	}
+	return fmt.Sprintf("It predicts readings that it had not seen with a mean of %.3f ΔE00; of the %s kinds %q comes nearest and is worse by %.3f with a standard error of %.3f, and by %.2f ± %.2f standard deviations of the readings.",
+		c[chosen].Mean, simpler, c[rival].Name, c[rival].Excess, c[rival].ExcessError, c[rival].DistanceExcess, c[rival].DistanceError)
 }
 
 // figures returns the candidate's figures beside the best one's.

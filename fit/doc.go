@@ -37,8 +37,9 @@
 // and most likely nothing, which the readings make definite: Gaussian processes.
 // How large each kind of them is, how smooth, and what none explains, the readings
 // say as well. The kinds of model differ in which of them they have; the last,
-// that of [Residual], has all. None is Separable: it takes a table profile to hold
-// one.
+// that of [Residual], has all. The kind with cells has those of one, two and three
+// channels with straight lines between levels a third apart, for displays that go
+// in steps. None is Separable: it takes a table profile to hold one.
 //
 // # How sure a model is
 //

@@ -47,7 +47,7 @@ type Candidate struct {
 	// Error estimates the difference from the truth (root mean square): Mean's
 	// with the noise that the readings state removed, 0 where nothing is left.
 	Error float64 `json:"error"`
-	Count int     `json:"count"` // 0 where all readings lie at corners and nothing could be held back
+	Count int     `json:"count"` // of readings that were held back; 0 where it failed
 	// Distance is the mean distance of prediction and reading in standard
 	// deviations of the reading; about 1.6 where noise is all there is.
 	Distance float64 `json:"distance"`
@@ -66,8 +66,7 @@ type Candidate struct {
 // Additivity compares the sum of the primaries with the white.
 type Additivity struct {
 	// Luminance is (Y_R + Y_G + Y_B − 2·Y_K)/Y_W, 1 on an additive display,
-	// and LuminanceError its standard error from the readings' covariances (0
-	// where they have none).
+	// and LuminanceError its standard error from the readings' covariances.
 	Luminance      float64 `json:"luminance"`
 	LuminanceError float64 `json:"luminance_error"`
 	// X and Z are the same ratio of the other two tristimulus values.
@@ -77,9 +76,9 @@ type Additivity struct {
 
 // additivity returns the figures, nil where one of the five colours was not
 // read.
-func additivity(readings []measure.Reading) *Additivity {
+func additivity(readings []measure.Reading, o Options) *Additivity {
 	at := func(s colorimetry.RGB) (mean colorimetry.XYZ, variance float64, ok bool) {
-		l, ok := average(readings, s)
+		l, ok := average(readings, s, o)
 		return l.xyz, l.cov[1][1], ok
 	}
 	k, vk, ok := at(colorimetry.RGB{})
@@ -112,8 +111,8 @@ func describe(m Model, ev *Evidence) {
 	}); ok {
 		ev.Scatter, ev.Outliers = f.Scatter(), f.Outliers()
 	}
-	// Two percent, or three standard errors
-	// where the readings are worse than that, tells interaction from noise.
+	// Two percent, or three standard errors where the readings are worse than
+	// that, tells interaction from noise.
 	if a := ev.Additivity; a != nil {
 		if d := math.Abs(a.Luminance - 1); d > math.Max(0.02, 3*a.LuminanceError) {
 			ev.Warnings = append(ev.Warnings, fmt.Sprintf(

@@ -100,7 +100,7 @@ func matern(r float64) (k, fall float64) {
 	return (1 + s + s*s/3) * e, 5.0 / 3 * (1 + s) * e
 }
 
-// cells is the number of straight pieces of each channel.
+// cellsPerChannel is the number of straight pieces of each channel.
 const cellsPerChannel = 3
 
 // cell returns the place of level u among the pieces and how far into it.

@@ -17,8 +17,9 @@ type Model interface {
 	// in cd/m² per unit of channel c.
 	Jacobian(signal colorimetry.RGB) colorimetry.Matrix
 	// Covariance returns the covariance of the predicted XYZ, in (cd/m²)²: how
-	// well the readings determine the colour at signal. The noise of a new
-	// reading comes on top.
+	// well the readings determine the colour at signal, if the display is of the
+	// model's kind: what the kind cannot follow is in it as far as the readings
+	// scatter by more than their noise. The noise of a new reading comes on top.
 	Covariance(signal colorimetry.RGB) colorimetry.Matrix
 }
 

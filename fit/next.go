@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
@@ -119,6 +120,11 @@ func (a Adaptive) Plan(readings []measure.Reading) (Plan, error) {
 		return Plan{}, err
 	}
 	if len(readings) == 0 {
+		if len(a.Earlier) > 0 {
+			if _, err := observe(a.Earlier, a.Fit); err != nil {
+				return Plan{}, fmt.Errorf("readings of an earlier run: %w", err)
+			}
+		}
 		return Plan{Patches: chart.Number(chart.Farthest(a.First, a.Chart), "n")}, nil
 	}
 	var m Model
@@ -181,6 +187,10 @@ func (a Adaptive) withDefaults() (Adaptive, error) {
 	or(&a.Chart.Ramps, firstRamps)
 	if a.Kind == "" {
 		a.Kind = ResidualName
+	} else if !slices.Contains(Kinds(), a.Kind) {
+		return a, fmt.Errorf("fit: there is no model %q; there are %q", a.Kind, Kinds())
+	} else if len(a.Earlier) > 0 {
+		return a, fmt.Errorf("fit: a plan with an earlier run has a kind of its own; leave Kind empty")
 	}
 	if a.LeastGain == 0 {
 		a.LeastGain = leastGain

@@ -21,6 +21,10 @@ type observation struct {
 // black, three primaries and as much again to tell the curves.
 const minReadings = 8
 
+// mostReadings is the number of readings that a model takes, more than anyone
+// reads of a display.
+const mostReadings = 3000
+
 // minLevels is the smallest number of different levels of a channel from which
 // its curve is more than a guess: both ends and one between.
 const minLevels = 3
@@ -30,17 +34,25 @@ func observe(readings []measure.Reading, o Options) ([]observation, error) {
 	if len(readings) < minReadings {
 		return nil, fmt.Errorf("fit: %d readings; a model needs at least %d, better 60 or more", len(readings), minReadings)
 	}
+	if len(readings) > mostReadings {
+		return nil, fmt.Errorf("fit: %d readings; at most %d are used: leave out those that lie closest together", len(readings), mostReadings)
+	}
+	for _, v := range [3]float64{o.Noise.Chromaticity, o.Noise.Luminance, o.Noise.FloorCdM2} {
+		if !(v >= 0) || math.IsInf(v, 1) {
+			return nil, fmt.Errorf("fit: the noise %+v is none; give standard deviations of 0 or more", o.Noise)
+		}
+	}
 	noise := o.Noise.Assumed()
-	var top float64
 	for i, r := range readings {
 		if err := check(r); err != nil {
 			return nil, fmt.Errorf("fit: reading %d (patch %q): %w", i, r.Patch.ID, err)
 		}
-		top = math.Max(top, r.XYZ.Y)
 	}
-	if top <= 0 {
-		return nil, fmt.Errorf("fit: no reading is brighter than black; was the instrument on the display?")
+	white, err := contrast(readings)
+	if err != nil {
+		return nil, err
 	}
+	top := white.Y
 	if err := levels(readings); err != nil {
 		return nil, err
 	}
@@ -59,6 +71,30 @@ func observe(readings []measure.Reading, o Options) ([]observation, error) {
 	}
 	return list, nil
 }
+
+// contrast returns the brightest reading, or says why the readings show no
+// display.
+func contrast(readings []measure.Reading) (colorimetry.XYZ, error) {
+	brightest, darkest := readings[0].XYZ, readings[0].XYZ
+	for _, r := range readings {
+		if r.XYZ.Y > brightest.Y {
+			brightest = r.XYZ
+		}
+		if r.XYZ.Y < darkest.Y {
+			darkest = r.XYZ
+		}
+	}
+	if !(brightest.X > 0 && brightest.Y > 0 && brightest.Z > 0) {
+		return brightest, fmt.Errorf("fit: the brightest reading is %v; was the instrument on the display?", brightest)
+	}
+	if brightest.Y < leastContrast*darkest.Y {
+		return brightest, fmt.Errorf("fit: all readings lie between %.4g and %.4g cd/m²: did the display show the patches?", darkest.Y, brightest.Y)
+	}
+	return brightest, nil
+}
+
+// leastContrast is the smallest ratio of luminances that a display has.
+const leastContrast = 1.5
 
 // levels checks that every channel was shown at enough levels.
 func levels(readings []measure.Reading) error {
@@ -89,7 +125,10 @@ func check(r measure.Reading) error {
 	if !r.XYZ.Finite() {
 		return fmt.Errorf("XYZ %v is not finite; leave the reading out or take it again", r.XYZ)
 	}
-	for _, row := range r.Covariance {
+	for j, row := range r.Covariance {
+		if row[j] < 0 {
+			return fmt.Errorf("its covariance has a variance of %g; leave it zero where it is not known", row[j])
+		}
 		for _, v := range row {
 			if math.IsNaN(v) || math.IsInf(v, 0) {
 				return fmt.Errorf("its covariance is not finite; leave it zero where it is not known")

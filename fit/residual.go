@@ -41,10 +41,6 @@ type footing interface {
 	Curve(channel int) tone.Curve
 }
 
-// mostReadings is the number of readings that Residual takes, more than anyone
-// reads of a display.
-const mostReadings = 3000
-
 // Residual fits what is left over by the model under it, [Additive] of the same
 // readings where under is nil, as a Gaussian process: a random function of which
 // the readings are taken to be noisy looks, most likely smooth, and zero where
@@ -75,9 +71,6 @@ func Residual(readings []measure.Reading, under Separable, o Options) (*Residual
 	obs, err := observe(readings, o)
 	if err != nil {
 		return nil, err
-	}
-	if len(obs) > mostReadings {
-		return nil, fmt.Errorf("fit: %d readings; a model of residuals takes at most %d: leave out those that lie closest together", len(obs), mostReadings)
 	}
 	var m *ResidualModel
 	if under == nil {
@@ -354,7 +347,7 @@ func (m *ResidualModel) Scatter() float64 { return m.scatter }
 func (m *ResidualModel) Parameters() float64 { return m.parameters }
 
 // Outliers returns the readings, by their place in the slice that was fitted,
-// that count for less than half because their neighbours contradict them.
+// that all others contradict so much that they count for less than a sixteenth.
 func (m *ResidualModel) Outliers() []int { return slices.Clone(m.outliers) }
 
 // spot returns the spot of a signal at which the model under has the luminance
@@ -370,12 +363,13 @@ func (m *ResidualModel) spot(s colorimetry.RGB, y float64) (at spot, by [3]float
 	return spotAt(u, math.Sqrt(math.Max(y/m.white, 0)+5e-4)), by
 }
 
+// levelFloor and levelPower shape level.
+const levelFloor, levelPower = 1e-4, 2.4
+
 // level returns where between dark and bright a share of a channel's light lies,
 // 0 to 1, and its slope: an ordinary display's signal for it, which has more room
 // for the dark than lightness has. There a little of a neighbour's signal changes
 // most. levelFloor keeps the slope finite.
-const levelFloor, levelPower = 1e-4, 2.4
-
 func level(light float64) (u, slope float64) {
 	dark := math.Pow(levelFloor, 1/levelPower)
 	u = math.Pow(light+levelFloor, 1/levelPower)

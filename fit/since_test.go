@@ -121,6 +121,7 @@ func TestSinceRefuses(t *testing.T) {
 		{"few", earlier, now[:5], "5 readings of now"},
 		{"no model", earlier[:5], now, "earlier run"},
 		{"bad", earlier, bad, "reading 3 of now"},
+		{"no white", earlier, truth(smooth.xyz).readings(chart.Neutral(12)[:11], 4, 1), "no reading of now has the signal"},
 	} {
 		if _, err := fit.Since(c.earlier, c.now, fit.Options{}); err == nil || !strings.Contains(err.Error(), c.say) {
 			t.Errorf("%s: error %v, want one that says %q", c.name, err, c.say)

@@ -16,8 +16,7 @@ import (
 type Stability struct {
 	// Shift is the largest distance from the colour at full signal, in u'v', of
 	// the red, green and blue primary; Error its standard uncertainty by the
-	// readings' covariances (0 where they have none) and Signal where it was
-	// read. The noise of readings is in Shift, which is at least about twice
+	// readings' covariances and Signal where it was read. The noise of readings is in Shift, which is at least about twice
 	// Error where a primary keeps its colour.
 	Shift  [3]float64 `json:"shift"`
 	Error  [3]float64 `json:"error"`
@@ -30,14 +29,14 @@ const unsure = 0.002
 
 // stability returns the figures, nil where black, a full primary or all below it
 // were not read.
-func stability(readings []measure.Reading) *Stability {
-	black, ok := average(readings, colorimetry.RGB{})
+func stability(readings []measure.Reading, o Options) *Stability {
+	black, ok := average(readings, colorimetry.RGB{}, o)
 	if !ok {
 		return nil
 	}
 	out := &Stability{}
 	for c, name := range [3]colorimetry.RGB{{R: 1}, {G: 1}, {B: 1}} {
-		full, ok := average(readings, name)
+		full, ok := average(readings, name, o)
 		if !ok {
 			return nil
 		}
@@ -49,7 +48,7 @@ func stability(readings []measure.Reading) *Stability {
 			if s.Max() != level || level == 0 || level == 1 || s != (colorimetry.RGB{R: name.R * level, G: name.G * level, B: name.B * level}) {
 				continue
 			}
-			v, cov := tint(light{r.XYZ, r.Covariance}.less(black))
+			v, cov := tint(light{r.XYZ, statedBy(r, o)}.less(black))
 			d := [2]float64{v.U - u.U, v.V - u.V}
 			shift := math.Hypot(d[0], d[1])
 			sure := math.Sqrt(cov[0] + cov[1])
@@ -77,11 +76,11 @@ type light struct {
 func (l light) less(m light) light { return light{l.xyz.Sub(m.xyz), l.cov.Add(m.cov)} }
 
 // average returns the mean of the readings of a signal.
-func average(readings []measure.Reading, s colorimetry.RGB) (mean light, ok bool) {
+func average(readings []measure.Reading, s colorimetry.RGB, o Options) (mean light, ok bool) {
 	n := 0.0
 	for _, r := range readings {
 		if r.Patch.Signal == s {
-			mean.xyz, mean.cov = mean.xyz.Add(r.XYZ), mean.cov.Add(r.Covariance)
+			mean.xyz, mean.cov = mean.xyz.Add(r.XYZ), mean.cov.Add(statedBy(r, o))
 			n++
 		}
 	}
