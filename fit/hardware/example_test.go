@@ -111,7 +111,8 @@ func ExampleCorrect() {
 		fmt.Println(err)
 		return
 	}
-	model, _, err := fit.Best(readings, fit.Options{})
+	// A model that knows nothing of what the channels do to each other.
+	model, err := fit.Additive(readings, fit.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return
