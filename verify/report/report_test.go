@@ -247,6 +247,24 @@ func TestText(t *testing.T) {
 	fits(t, b.String())
 }
 
+// TestWordsOfThePage: the figure of additivity is told as what it is, and nothing
+// is said of an instrument that has no name.
+func TestWordsOfThePage(t *testing.T) {
+	r := judged(t)
+	additivity := 0.92
+	r.Model.Additivity = &additivity
+	_, text := elements(t, html(t, r))
+	for _, says := range []string{"Additivity 92.0 %: red, green and blue together, black counted once, as a share of white.", "Read with filter colorimeter, serial 17; corrected by four paired readings (uncertainty 0.0004 in u'v'). 283 readings"} {
+		if !strings.Contains(text, says) {
+			t.Errorf("the page does not say %q", says)
+		}
+	}
+	r.Instrument = report.Instrument{}
+	if _, text := elements(t, html(t, r)); strings.Contains(text, "Read with") || !strings.Contains(text, ". 283 readings, run") {
+		t.Error("the page names an instrument that has no name")
+	}
+}
+
 // TestJSONNames: what the issue that asked for report.json says it holds.
 func TestJSONNames(t *testing.T) {
 	var b, again bytes.Buffer
