@@ -65,7 +65,7 @@ func (r *Report) concludeWhite() {
 	case r.blackLost():
 		black = fmt.Sprintf("black too dark to read (below %.1g)", 2*r.BlackSpreadCdM2)
 	case r.BlackCdM2 > 0:
-		black = fmt.Sprintf("black %.3g, contrast %.0f : 1", r.BlackCdM2, r.LuminanceCdM2/r.BlackCdM2)
+		black = fmt.Sprintf("black %.3g, contrast %.0f\u00a0:\u00a01", r.BlackCdM2, r.LuminanceCdM2/r.BlackCdM2)
 	}
 	asked := "as the display gives it"
 	if a := r.Aim.asked(); a > 0 {
@@ -260,7 +260,7 @@ func (a *ReadAgain) tell(outcome string) string {
 func (r *Report) concludeNext() {
 	next := func(format string, v ...any) { r.Next = append(r.Next, fmt.Sprintf(format, v...)) }
 	if len(r.Warnings) > 0 {
-		next("heed %s", plural(len(r.Warnings), "warning"))
+		next("heed %s; report.html has them in full", plural(len(r.Warnings), "warning"))
 	}
 	if r.WarmUp != nil && !r.WarmUp.Stable {
 		next("let the display warm up longer, then run again: the figures drifted under the readings")

@@ -247,6 +247,26 @@ func TestText(t *testing.T) {
 	fits(t, b.String())
 }
 
+// TestTextWarnings: each warning that the last screen tells to heed has a line of
+// its own there, without what would command a terminal, and a ratio stays whole.
+func TestTextWarnings(t *testing.T) {
+	r := judged(t)
+	r.Reached = nil
+	r.Warnings = []string{"first\x1b[2Jwarning", "second\nwarning", strings.Repeat("long ", 40)}
+	r.BlackCdM2, r.BlackSpreadCdM2, r.Run.Relative = r.LuminanceCdM2/1040, 0, false
+	r.Conclude()
+	var b bytes.Buffer
+	if err := report.WriteText(&b, r); err != nil {
+		t.Fatal(err)
+	}
+	fits(t, b.String())
+	for _, says := range []string{"\nWarnings\n  first [2Jwarning\n  second warning\n  long long", " lo…\n", "heed 3 warnings; report.html", "contrast 1040\u00a0:\u00a01"} {
+		if !strings.Contains(b.String(), says) {
+			t.Errorf("the last screen does not say %q:\n%s", says, &b)
+		}
+	}
+}
+
 // TestWordsOfThePage: the figure of additivity is told as what it is, and nothing
 // is said of an instrument that has no name.
 func TestWordsOfThePage(t *testing.T) {
