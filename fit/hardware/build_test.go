@@ -3,6 +3,7 @@ package hardware_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -106,6 +107,18 @@ func reached(entries []uint16, code float64) float64 {
 		}
 	}
 	return 1
+}
+
+// The source is told in words: of the black that its tone is stretched over, no
+// more digits than say something.
+func TestSourceInWords(t *testing.T) {
+	t.Parallel()
+	m := exact(invented[0])
+	table, _ := build(t, m, hardware.Want{Space: rgb.SRGB(), Aim: aim.Aim{Luminance: 90}}, hardware.Options{Bits: 10, Nodes: 2})
+	want := fmt.Sprintf("%s, tone stretch %.4g srgb", rgb.SRGB().Name, m(colorimetry.RGB{}).Y/90)
+	if table.Source() != want {
+		t.Errorf("the source is %q, want %q", table.Source(), want)
+	}
 }
 
 // Greys have the luminance that IEC 61966-2-1 gives them over the display's black
