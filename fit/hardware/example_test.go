@@ -111,7 +111,7 @@ func ExampleCorrect() {
 		fmt.Println(err)
 		return
 	}
-	model, _, err := fit.Best(readings, fit.Options{})
+	model, err := fit.Additive(readings, fit.Options{}) // knows nothing of what channels do to each other
 	if err != nil {
 		fmt.Println(err)
 		return
