@@ -256,11 +256,14 @@ func (a *ReadAgain) tell(outcome string) string {
 	return s + " (" + strings.Join(names, ", ") + ")"
 }
 
+// heed is the first thing to do where there are warnings.
+func (r *Report) heed() string { return "heed " + plural(len(r.Warnings), "warning") }
+
 // concludeNext says what to do, the first thing first.
 func (r *Report) concludeNext() {
 	next := func(format string, v ...any) { r.Next = append(r.Next, fmt.Sprintf(format, v...)) }
 	if len(r.Warnings) > 0 {
-		next("heed %s; report.html has them in full", plural(len(r.Warnings), "warning"))
+		next("%s", r.heed())
 	}
 	if r.WarmUp != nil && !r.WarmUp.Stable {
 		next("let the display warm up longer, then run again: the figures drifted under the readings")

@@ -247,8 +247,8 @@ func TestText(t *testing.T) {
 	fits(t, b.String())
 }
 
-// TestTextWarnings: each warning that the last screen tells to heed has a line of
-// its own there, without what would command a terminal, and a ratio stays whole.
+// TestTextWarnings: each warning has a line of its own on the last screen,
+// without what would command a terminal, and a ratio stays whole.
 func TestTextWarnings(t *testing.T) {
 	r := judged(t)
 	r.Reached = nil
@@ -260,7 +260,7 @@ func TestTextWarnings(t *testing.T) {
 		t.Fatal(err)
 	}
 	fits(t, b.String())
-	for _, says := range []string{"\nWarnings\n  first [2Jwarning\n  second warning\n  long long", " lo…\n", "heed 3 warnings; report.html", "contrast 1040\u00a0:\u00a01"} {
+	for _, says := range []string{"\nWarnings to heed (report.html has them in full)\n  first [2Jwarning\n  second warning\n  long long", " lo…\n", "\nNext\n  give ", "contrast 1040\u00a0:\u00a01"} {
 		if !strings.Contains(b.String(), says) {
 			t.Errorf("the last screen does not say %q:\n%s", says, &b)
 		}

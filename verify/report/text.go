@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -27,7 +28,14 @@ func WriteText(w io.Writer, r *Report) error {
 	head = append(head, brief("Aim: ", r.Aim.words())...)
 	head = append(head, brief("", r.concludeReadings())...)
 	foot := wrap("", cautions[0])
-	sections := []section{{title: r.reachedTitle(), lines: bullets(r.Reached)}, {title: "Not reached", lines: bullets(r.NotReached)}, {title: "Warnings", lines: single(r.Warnings)}, {title: "Next", lines: bullets(r.Next)}}
+	// The warnings stand here themselves, so that no line has to point to them.
+	next := slices.DeleteFunc(slices.Clone(r.Next), func(s string) bool { return s == r.heed() })
+	sections := []section{
+		{title: r.reachedTitle(), lines: bullets(r.Reached)},
+		{title: "Not reached", lines: bullets(r.NotReached)},
+		{title: "Warnings to heed (report.html has them in full)", lines: single(r.Warnings)},
+		{title: "Next", lines: bullets(next)},
+	}
 	room := maxLines - len(head) - len(foot)
 	for _, s := range sections {
 		if len(s.lines) > 0 {
