@@ -157,7 +157,7 @@ func number(l *lines, column, field string) (float64, error) {
 	case lower == "nan" || lower == "inf" || lower == "infinity":
 		return 0, l.bad(remedy, "%s is %s, which is no reading", column, clip(text))
 	case strings.HasSuffix(text, "%"):
-		return 0, l.bad("leave the % signs out and say signal-max 100", "%s is %s", column, clip(text))
+		return 0, l.bad("leave the % signs out and "+stateFull(100), "%s is %s", column, clip(text))
 	case strings.Count(text, ",") == 1 && plain(strings.Replace(text, ",", ".", 1)):
 		return 0, l.bad("write decimals with a point", "%s is %s, with a decimal comma", column, clip(text))
 	case !plain(text):
@@ -198,16 +198,22 @@ func checkSignals(l *lines, rows []Row, s scales) error {
 	if line != 0 {
 		e := &InputError{File: l.file, Line: line, Problem: fmt.Sprintf("a signal is above %g, the full signal, and the largest of the table is %.6g", signalMax, top)}
 		if guess := countsTo(top); guess > signalMax {
-			e.Remedy = fmt.Sprintf("if the table counts to %g, say signal-max %g", guess, guess)
+			e.Remedy = fmt.Sprintf("if the table counts to %g, ", guess) + stateFull(guess)
 		} else {
 			e.Remedy = "correct the signals, which run from 0 to full signal"
 		}
 		return e
 	}
 	if s.given && signalMax > 1 && top > 0 && top <= 1 {
-		return l.whole("leave signal-max out, or say signal-max 1", "no signal is above 1 although the table is said to count to %g", signalMax)
+		return l.whole("leave signal-max out, or "+stateFull(1), "no signal is above 1 although the table is said to count to %g", signalMax)
 	}
 	return nil
+}
+
+// stateFull says how to tell what number stands for full signal, to a caller of
+// the package and to the user of a program that has an option for it.
+func stateFull(full float64) string {
+	return fmt.Sprintf("state the full signal (SignalMax %g, on a command line -signal-max %g)", full, full)
 }
 
 // countsTo guesses what a table counts to from its largest signal, for use in

@@ -237,7 +237,7 @@ func (c *cxfReader) checkRange(rows []cxfRow) error {
 		stated = stated || rgb.ranged
 	}
 	if !stated && top > 0 && top <= 1 {
-		return c.lines.whole("if they count to 1, say signal-max 1", "no signal is above 1 although CxF counts to %d where it gives no MaxRange", cxfMax)
+		return c.lines.whole("if they count to 1, "+stateFull(1), "no signal is above 1 although CxF counts to %d where it gives no MaxRange", cxfMax)
 	}
 	var alike []Row
 	for i, r := range c.head.table.Rows {

@@ -308,5 +308,5 @@ func (f failing) Read([]byte) (int, error)  { return 0, f.err }
 func ExampleReadCSV() {
 	_, err := chart.ReadCSV(strings.NewReader("R,G,B,X,Y,Z\n0,0,0,0,0,0\n100,100,100,95,100,108\n"), chart.ReadOptions{File: "readings.csv"})
 	fmt.Println(err)
-	// Output: readings.csv, line 3: a signal is above 1, the full signal, and the largest of the table is 100; if the table counts to 100, say signal-max 100
+	// Output: readings.csv, line 3: a signal is above 1, the full signal, and the largest of the table is 100; if the table counts to 100, state the full signal (SignalMax 100, on a command line -signal-max 100)
 }

@@ -7,6 +7,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"runtime"
@@ -40,7 +41,8 @@ the colours: of X, Y and Z each / of the three together. The choice lapses where
 its mean exceeds that of the best kind by 10 % or 0.03 ΔE00, whichever is more;
 with 300 readings and more by 5 % or 0.02.
 
-Exit status: 0 done, 2 bad input or use, 4 run or output failed, 130 interrupted.`
+Exit status: 0 done, 2 bad input or use, 4 run or output failed or
+no model fitted, 130 interrupted.`
 
 func main() { cli.Program{Name: "bench", Run: run}.Main() }
 
@@ -58,8 +60,8 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	f.StringVar(&o.csv, "csv", "", "`file` for the figures as CSV")
 	f.StringVar(&o.displays, "displays", "all", "`names` of the displays, with commas: "+strings.Join(displayKeys(), ", ")+"; all are those before "+firstApart())
 	f.StringVar(&o.json, "json", "", "`file` for the figures as JSON, seed by seed where they are means")
-	f.StringVar(&o.kinds, "kinds", "all", "`parts` of the names of kinds of model, with commas, \""+choice+"\" among them")
-	f.StringVar(&o.n, "n", "60,300", "`numbers` of readings, with commas, 8 to 5000")
+	f.StringVar(&o.kinds, "kinds", "all", "`parts` of the names of kinds of model, with commas; the names are "+modelNames())
+	f.StringVar(&o.n, "n", "60,300", fmt.Sprintf("`numbers` of readings, with commas, %d to %d, and %d and more for each of -averages", leastReadings, mostReadings, leastReadings))
 	f.Whole(&o.seeds, "seeds", 3, 1, 1000, "`number` of seeds")
 	var names []string
 	for _, d := range designs {
@@ -83,7 +85,13 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	if err != nil {
 		return err
 	}
-	return o.write(std.Out, b, results)
+	if err := o.write(std.Out, b, results); err != nil {
+		return err
+	}
+	if !slices.ContainsFunc(results, result.fitted) {
+		return cli.Give(cli.RunFailure, errors.New("no model could be fitted at all; take more readings, or fewer averages of them"))
+	}
+	return nil
 }
 
 // plan returns what to run.
@@ -105,21 +113,47 @@ func (o *options) plan() (*bench, []cell, error) {
 	if b.models, err = pickModels(o.kinds); err != nil {
 		return nil, nil, err
 	}
-	if o.targets {
-		return b, targetCells(kinds), nil
-	}
-	counts, err := numbers(o.n)
-	if err != nil {
-		return nil, nil, err
-	}
+	cells, err := o.cells(kinds)
+	return b, cells, err
+}
+
+// cells returns the displays, each with the numbers of readings to try on it.
+func (o *options) cells(kinds []kind) ([]cell, error) {
 	var cells []cell
-	for _, k := range kinds {
-		for _, n := range counts {
-			cells = append(cells, cell{k, n})
+	if o.targets {
+		cells = targetCells(kinds)
+	} else {
+		counts, err := numbers(o.n)
+		if err != nil {
+			return nil, err
+		}
+		for _, k := range kinds {
+			for _, n := range counts {
+				cells = append(cells, cell{k, n})
+			}
 		}
 	}
-	return b, cells, nil
+	for _, c := range cells {
+		if patches := c.readings / o.averages; patches < leastReadings {
+			return nil, cli.Bad("-averages %d of %d readings leaves %s; no model is fitted to fewer than %d: take fewer averages or more readings", o.averages, c.readings, count(patches, "patch", "patches"), leastReadings)
+		}
+	}
+	return cells, nil
 }
+
+// How few patches and how many of them package fit takes.
+const leastReadings, mostReadings = 8, 3000
+
+// count is a number with the word for what it counts.
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// modelNames lists the names of the kinds of model, and of the choice.
+func modelNames() string { return strings.Join(append(fit.Kinds(), choice), ", ") }
 
 func displayKeys() []string {
 	var keys []string
@@ -171,7 +205,7 @@ func pickModels(parts string) ([]string, error) {
 			}
 		}
 		if !found {
-			return nil, cli.Bad("no kind of model has %q in its name; there are %q", part, names)
+			return nil, cli.Bad("no kind of model has %q in its name; there are %s", part, modelNames())
 		}
 	}
 	var out []string
@@ -188,8 +222,8 @@ func numbers(list string) ([]int, error) {
 	var out []int
 	for _, text := range strings.Split(list, ",") {
 		n, err := strconv.Atoi(strings.TrimSpace(text))
-		if err != nil || n < 8 || n > 5000 {
-			return nil, cli.Bad("-n %s: %q is no number of readings from 8 to 5000", list, text)
+		if err != nil || n < leastReadings || n > mostReadings {
+			return nil, cli.Bad("-n %s: %q is no number of readings from %d to %d", list, text, leastReadings, mostReadings)
 		}
 		out = append(out, n)
 	}
@@ -201,7 +235,7 @@ func numbers(list string) ([]int, error) {
 // writes the files.
 func (o *options) write(w io.Writer, b *bench, results []result) error {
 	var text strings.Builder
-	fmt.Fprintf(&text, "Medians over %d seeds; set %q, %d readings of a patch.\n", o.seeds, o.set, o.averages)
+	fmt.Fprintf(&text, "Medians over %s; set %q, %s of a patch.\n", count(o.seeds, "seed", "seeds"), o.set, count(o.averages, "reading", "readings"))
 	writeTables(&text, results)
 	writeOverall(&text, results)
 	if o.targets {

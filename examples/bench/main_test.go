@@ -116,15 +116,18 @@ func contents(t *testing.T, path string) string {
 
 func TestBadUse(t *testing.T) {
 	for args, says := range map[string]string{
-		"-n 60,x":           `"x" is no number`,
-		"-n 7":              "8 to 5000",
-		"-displays plasma":  "there is no display",
-		"-kinds magic":      `"magic" in its name`,
-		"-set random":       "default, farthest",
-		"-targets -n 60":    "exclude each other",
-		"-seeds 0":          "1 to 1000",
-		"extra":             "no option",
-		"-csv /none/x -n 8": "-csv",
+		"-n 60,x":               `"x" is no number`,
+		"-n 7":                  "8 to 3000",
+		"-n 3001":               "8 to 3000",
+		"-averages 50 -n 60":    "leaves 1 patch;",
+		"-averages 50 -targets": "fewer than 8",
+		"-displays plasma":      "there is no display",
+		"-kinds magic":          `"magic" in its name`,
+		"-set random":           "default, farthest",
+		"-targets -n 60":        "exclude each other",
+		"-seeds 0":              "1 to 1000",
+		"extra":                 "no option",
+		"-csv /none/x -n 12":    "-csv",
 	} {
 		if says == "-csv" {
 			args += " -displays smooth -seeds 1 -kinds gain"
@@ -132,6 +135,35 @@ func TestBadUse(t *testing.T) {
 		_, errs, status := call(strings.Fields(args)...)
 		if status != cli.BadInput || !strings.Contains(errs, says) {
 			t.Errorf("%q: status %d, %q", args, status, errs)
+		}
+	}
+}
+
+// A run that fitted nothing says so and fails; its tables say why, and count one
+// of a thing as one.
+func TestNothingFitted(t *testing.T) {
+	out, errs, status := call("-displays", "smooth", "-seeds", "1", "-n", "8")
+	if status != cli.RunFailure || !strings.Contains(errs, "no model could be fitted") {
+		t.Errorf("status %d, %s", status, errs)
+	}
+	for _, says := range []string{"Medians over 1 seed;", "1 reading of a patch.", "not fitted: fit: ", "in 0 of 1 seed\n", "\n1 cell: ", "in 0 of 1 cell and seed."} {
+		if !strings.Contains(out, says) {
+			t.Errorf("the tables do not say %q:\n%s", says, out)
+		}
+	}
+	for _, name := range fit.Kinds() {
+		if n := strings.Count(out, " "+name+" "); n < 3 {
+			t.Errorf("%q stands %d times in\n%s", name, n, out)
+		}
+	}
+}
+
+func TestHelpNamesKinds(t *testing.T) {
+	_, errs, status := call("-h")
+	help := strings.Join(strings.Fields(errs), " ")
+	for _, name := range append(fit.Kinds(), choice, "8 to 3000") {
+		if status != cli.Done || !strings.Contains(help, name) {
+			t.Errorf("status %d, the help does not name %q:\n%s", status, name, errs)
 		}
 	}
 }

@@ -11,8 +11,8 @@ import (
 // shares within limits. Cells in which a model was never fitted are left out of
 // its line; their number is given.
 func writeOverall(w io.Writer, results []result) {
-	fmt.Fprintf(w, "\nall %d cells: geometric means of ΔE00 on all colours; %% within 95 %%\n\n", len(results))
-	fmt.Fprintf(w, "      %s   mean  95 %%   max   truth     new reading  not fitted\n", short("model"))
+	fmt.Fprintf(w, "\n%s: geometric means of ΔE00 on all colours; %% within 95 %%\n\n", count(len(results), "cell", "cells together"))
+	fmt.Fprintf(w, "      %s   mean  95 %%   max   truth     new reading  not fitted\n", padded("model"))
 	for i, m := range results[0].Models {
 		var sum figures
 		cells := 0.0
@@ -39,7 +39,7 @@ func writeOverall(w io.Writer, results []result) {
 			line = fmt.Sprintf(" %s %s %s  %3.0f/%3.0f     %3.0f/%3.0f      %5d", figure(sum.Mean), figure(sum.P95), figure(sum.Max),
 				100*sum.TruthComponents, 100*sum.TruthJointly, 100*sum.ReadingComponents, 100*sum.ReadingJointly, len(results)-int(cells))
 		}
-		fmt.Fprintf(w, "      %s %s\n", short(m.Name), line)
+		fmt.Fprintf(w, "      %s %s\n", padded(m.Name), line)
 	}
 	lapses, of := 0, 0
 	for _, r := range results {
@@ -48,6 +48,6 @@ func writeOverall(w io.Writer, results []result) {
 		}
 	}
 	if of > 0 {
-		fmt.Fprintf(w, "\nThe choice lapses in %d of %d cells and seeds.\n", lapses, of)
+		fmt.Fprintf(w, "\nThe choice lapses in %d of %s.\n", lapses, count(of, "cell and seed", "cells and seeds"))
 	}
 }

@@ -226,6 +226,11 @@ func (b *bench) result(g *ground, readings int, trials []trial) result {
 	return out
 }
 
+// fitted reports whether any model was.
+func (r result) fitted() bool {
+	return slices.ContainsFunc(r.Models, func(m model) bool { return len(m.Regions) > 0 })
+}
+
 // together returns the medians of errors and the means of shares.
 func together(list []attempt, region int) figures {
 	out := figures{Count: list[0].regions[region].Count}

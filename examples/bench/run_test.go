@@ -168,7 +168,7 @@ func TestOverall(t *testing.T) {
 		b.result(&ground{}, 60, trials([]float64{0.1, -1, 0.9})),
 		b.result(&ground{}, 60, trials([]float64{0.4, -1, 0.4})),
 	})
-	for _, says := range []string{"  0.200 ", "b                          never fitted", "  0.600 ", "lapses in 1 of 2 cells"} {
+	for _, says := range []string{"  0.200 ", padded("b") + " never fitted", "  0.600 ", "lapses in 1 of 2 cells"} {
 		if !strings.Contains(out.String(), says) {
 			t.Errorf("%q is not said:\n%s", says, out.String())
 		}

@@ -7,17 +7,19 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"example.org/primaries/fit"
 )
 
-// nameWidth is how much of a model's name a table has room for.
-const nameWidth = 26
+// nameWidth is the room for a model's name in a table: the longest has it.
+var nameWidth = utf8.RuneCountInString(slices.MaxFunc(append(fit.Kinds(), choice), func(a, b string) int {
+	return cmp.Compare(utf8.RuneCountInString(a), utf8.RuneCountInString(b))
+}))
 
-// short returns name in nameWidth characters.
-func short(name string) string {
-	if n := utf8.RuneCountInString(name); n <= nameWidth {
-		return name + strings.Repeat(" ", nameWidth-n)
-	}
-	return string([]rune(name)[:nameWidth-1]) + "…"
+// padded returns the name of a model or the head of its column in nameWidth
+// characters.
+func padded(name string) string {
+	return name + strings.Repeat(" ", max(0, nameWidth-utf8.RuneCountInString(name)))
 }
 
 // writeTables prints two tables for each display, whose results are in a row.
@@ -49,7 +51,7 @@ func eachModel(w io.Writer, list []result, f func(m model) string) {
 			if len(m.Regions) > 0 {
 				line = f(m)
 			}
-			fmt.Fprintf(w, "%5s %s %s\n", n, short(m.Name), line)
+			fmt.Fprintf(w, "%5s %s %s\n", n, padded(m.Name), line)
 		}
 	}
 	fmt.Fprintln(w)
@@ -57,11 +59,11 @@ func eachModel(w io.Writer, list []result, f func(m model) string) {
 
 // writeErrors prints ΔE00 region by region.
 func writeErrors(w io.Writer, list []result) {
-	fmt.Fprintf(w, "%5s %s", "", short("ΔE00"))
+	fmt.Fprintf(w, "%5s %s", "", padded("ΔE00"))
 	for _, name := range regionNames {
 		fmt.Fprintf(w, "  %-17s", name)
 	}
-	fmt.Fprintf(w, "\n%5s %s%s\n", "N", short("model"), strings.Repeat("   mean  95 %   max", regions))
+	fmt.Fprintf(w, "\n%5s %s%s\n", "N", padded("model"), strings.Repeat("   mean  95 %   max", regions))
 	eachModel(w, list, func(m model) string {
 		var b strings.Builder
 		for _, name := range regionNames {
@@ -88,12 +90,12 @@ var limited = []int{all, neutrals, dark}
 
 // writeLimits prints ΔE*ab, and the shares within the limits of 95 %.
 func writeLimits(w io.Writer, list []result) {
-	head := fmt.Sprintf("%5s %s  %-11s  %-11s", "", short("ΔE*ab; % within 95 %"), regionNames[all], regionNames[surface])
+	head := fmt.Sprintf("%5s %s  %-11s  %-11s", "", padded("ΔE*ab; % within 95 %"), regionNames[all], regionNames[surface])
 	for _, of := range []string{"truth:", "new reading:"} {
 		head += "   " + of + strings.Repeat(" ", 3*9-3-len(of))
 	}
 	fmt.Fprintln(w, strings.TrimRight(head, " "))
-	line := fmt.Sprintf("%5s %s   mean   max   mean   max ", "N", short("model"))
+	line := fmt.Sprintf("%5s %s   mean   max   mean   max ", "N", padded("model"))
 	for range 2 {
 		line += fmt.Sprintf("  %-8s %-8s %-8s", "all", "neutral", "dark")
 	}
@@ -139,7 +141,7 @@ func writeChoice(w io.Writer, list []result) {
 		}
 		lapses := "no kind beside it"
 		if r.Lapses != nil {
-			lapses = fmt.Sprintf("lapses in %d of %d seeds", *r.Lapses, len(r.Chosen))
+			lapses = fmt.Sprintf("lapses in %d of %s", *r.Lapses, count(len(r.Chosen), "seed", "seeds"))
 		}
 		fmt.Fprintf(w, "%5d chosen: %s; %s\n", r.Readings, strings.Join(names, ", "), lapses)
 	}

@@ -21,7 +21,8 @@ import (
 const synopsis = `characterise walks the whole way from a cold display to a proven profile.
 
 Without options it does so on a simulated display made from the measured
-spectra and tone of a real one. With -screen and -instrument it works on a real
+spectra and tone of a real one; -display takes another one, or one that is
+invented, such as those whose channels disturb each other. With -screen and -instrument it works on a real
 one: the screen is a page in your browser or driven by a program, the
 instrument is driven by a program (chart/plug/PROTOCOL.md says how). With
 -readings it works on readings that you already have and adjusts nothing.
@@ -29,10 +30,6 @@ Results go into the folder named by -out.
 
 Exit status: 0 done, 1 judged and failed, 2 bad input or use, 3 undecided,
 4 device, disk or run failure, 130 interrupted.`
-
-// scenario is what the built-in display stands for.
-const scenario = "Invented for this example: a print studio prepares a travelling exhibition of textile photographs and judges " +
-	"its proofs on this display. The display's primary spectra and tone are a real one's, measured and published; everything around them is made up."
 
 // options are the command line, read and checked.
 type options struct {
@@ -44,6 +41,7 @@ type options struct {
 	bits, patches, proof           int
 	icc, controls, correction      string
 	source, name, spectra, tones   string
+	shown                          string // which simulated display
 	screen, instrument, reference  string // "simulated", "browser" or a command
 	menu                           []measure.Control
 	window                         int // area of the patch on the page, %
@@ -74,6 +72,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Choice(&o.controls, "controls", "guided", "the display's own controls", "guided", "none")
 	f.Choice(&o.correction, "correction", characterise.FromPairs, "what corrects the instrument", characterise.FromPairs, characterise.FromSource, characterise.Uncorrected)
 	f.StringVar(&o.curves, "curves", "", "with -readings: the curves that were in force (CSV `file`)")
+	f.Choice(&o.shown, "display", displays[0].name, "simulated display; oled, lcd and crt have measured spectra and tone, the others are invented", displayNames()...)
 	f.StringVar(&o.name, "display-name", "", "`name` of the display, for report, history and profile (with -readings: default the file's)")
 	f.StringVar(&o.spectra, "display-spectra", "", "measured primaries (CSV `file`: wavelength_nm,R,G,B in W/sr/m²/nm)")
 	f.StringVar(&o.tones, "display-tones", "", "measured tone (CSV `file`: input_level,R,G,B, relative light)")
@@ -104,9 +103,10 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.StringVar(&words.White, "white", "D65", "`white`: D50, D55, D65, D75, a colour temperature, x,y or native")
 	f.Whole(&o.window, "window", 10, 1, 100, "with -screen browser: area of the patch in `percent` of the screen")
 	f.Choice(&o.xyz, "xyz", "absolute", "with -readings: what X, Y and Z are", "absolute", "relative")
-	f.Exclude("readings come from one display, not from two", "readings", "display-spectra", "display-tones")
+	f.Exclude("readings come from one display, not from two", "readings", "display", "display-spectra", "display-tones")
+	f.Exclude("a run has one display", "display", "display-spectra", "display-tones")
 	f.Exclude("readings are taken as they are", "readings", "bits", "controls", "correction", "hand-over", "instrument", "menu", "patches", "proof", "reference", "screen", "self-luminous", "source", "window")
-	f.Exclude("the path is what the screen says", "screen", "bits", "display-spectra", "display-tones", "start")
+	f.Exclude("the path is what the screen says", "screen", "bits", "display", "display-spectra", "display-tones", "start")
 	f.Exclude("one is turned, the other leaves them alone", "menu", "controls")
 	f.Exclude("an aim comes from one place", "aim", "from")
 	f.Exclude("one begins anew, the other goes on", "force", "resume")
@@ -224,13 +224,14 @@ func (o *options) load(words aim.Words, given map[string]bool) (err error) {
 		})
 	case o.real():
 	default:
-		o.display, o.scenario = simulate.ReferenceOLED.Spec(), scenario
+		d := displays[slices.IndexFunc(displays, func(d shown) bool { return d.name == o.shown })]
+		o.display, o.scenario = d.spec(), d.scenario
 		o.display.Name = cmp.Or(o.name, o.display.Name)
 	}
 	if err != nil {
 		return err
 	}
-	o.digest, err = o.inputs.Digest(1, o.bits, o.patches, o.proof, o.icc, o.name, o.controls, o.correction, o.source, o.aim, o.given, o.share, o.signalMax, o.xyz, o.screen, o.instrument, o.reference, o.menu, o.window, o.selfLit, o.handOver)
+	o.digest, err = o.inputs.Digest(1, o.bits, o.patches, o.proof, o.icc, o.name, o.shown, o.controls, o.correction, o.source, o.aim, o.given, o.share, o.signalMax, o.xyz, o.screen, o.instrument, o.reference, o.menu, o.window, o.selfLit, o.handOver)
 	return err
 }
 

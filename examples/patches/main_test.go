@@ -169,7 +169,7 @@ func TestScaleOfTables(t *testing.T) {
 	if err := os.WriteFile(codes, []byte("ID,R,G,B\na,0,0,0\nb,255,255,255\nc,51,102,204\n"), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	if _, errs, status := call("", codes); status != cli.BadInput || !strings.Contains(errs, "say signal-max 255") {
+	if _, errs, status := call("", codes); status != cli.BadInput || !strings.Contains(errs, "-signal-max 255)") {
 		t.Errorf("status %d, %s", status, errs)
 	}
 	out, errs, status := call("", "-signal-max", "255", "-write-max", "100", codes)

@@ -3,6 +3,7 @@ package hardware_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -51,9 +52,9 @@ func TestEqualPrimaries(t *testing.T) {
 			worst = math.Max(worst, apart(table.Apply(s), byHand(t, rgb.DisplayP3(), s)))
 		}
 	}
-	t.Logf("largest difference %.6f of a signal; %+v", worst, d.InReach)
-	if worst > 1e-4 || d.InReach.Max > 0.02 {
-		t.Errorf("largest difference %.6f of a signal, %.4f ΔE00", worst, d.InReach.Max)
+	t.Logf("largest difference %.6f of a signal; %+v", worst, d.Chromatic)
+	if worst > 1e-4 || d.Chromatic.Max > 0.02 {
+		t.Errorf("largest difference %.6f of a signal, %.4f ΔE00", worst, d.Chromatic.Max)
 	}
 }
 
@@ -92,7 +93,7 @@ func TestAgainstClosedForm(t *testing.T) {
 		if node > 2e-4 || mean > 0.05 || worst > 0.5 {
 			t.Errorf("plain %t: %.6f of a signal off at nodes; between them mean %.4f and largest %.3f ΔE00", plain, node, mean, worst)
 		}
-		if d.Beyond.Count > 0 || d.InReach.Count+d.Greys.Count != 1071 || math.Abs(d.Interpolation.Mean-mean) > 0.03 {
+		if d.Beyond.Count > 0 || d.Chromatic.Count+d.Greys.Count != 1071 || math.Abs(d.Interpolation.Mean-mean) > 0.03 {
 			t.Errorf("plain %t: %+v", plain, d)
 		}
 	}
@@ -106,6 +107,18 @@ func reached(entries []uint16, code float64) float64 {
 		}
 	}
 	return 1
+}
+
+// The source is told in words: of the black that its tone is stretched over, no
+// more digits than say something.
+func TestSourceInWords(t *testing.T) {
+	t.Parallel()
+	m := exact(invented[0])
+	table, _ := build(t, m, hardware.Want{Space: rgb.SRGB(), Aim: aim.Aim{Luminance: 90}}, hardware.Options{Bits: 10, Nodes: 2})
+	want := fmt.Sprintf("%s, tone stretch %.4g srgb", rgb.SRGB().Name, m(colorimetry.RGB{}).Y/90)
+	if table.Source() != want {
+		t.Errorf("the source is %q, want %q", table.Source(), want)
+	}
 }
 
 // Greys have the luminance that IEC 61966-2-1 gives them over the display's black
@@ -229,7 +242,7 @@ func TestReach(t *testing.T) {
 				t.Errorf("reach %d: %v, well inside, is %.2f ΔE00 off", r, s, e)
 			}
 		}
-		t.Logf("reach %d: within %+v, beyond %+v, hue turned by %.2f°", r, d.InReach, d.Beyond, d.HueTurn)
+		t.Logf("reach %d: within %+v, beyond %+v, hue turned by %.2f°", r, d.Chromatic, d.Beyond, d.HueTurn)
 	}
 	if h := at[hardware.ReachHue].HueTurn; h > 1.2 || at[hardware.ReachClip].HueTurn < 2*h || at[hardware.ReachNearest].HueTurn < 2*h {
 		t.Error("hue is not kept")
@@ -357,7 +370,7 @@ func TestBuildIsDeterministic(t *testing.T) {
 	first, told := build(t, exact(simulate.FourSubpixels), want, hardware.Options{Nodes: 9, Workers: 1})
 	for _, workers := range []int{2, 7} {
 		again, also := build(t, exact(simulate.FourSubpixels), want, hardware.Options{Nodes: 9, Workers: workers})
-		if again.Digest() != first.Digest() || told.InReach != also.InReach {
+		if again.Digest() != first.Digest() || told.Chromatic != also.Chromatic {
 			t.Errorf("%d workers make another table", workers)
 		}
 	}
@@ -381,8 +394,8 @@ func TestDefaultSize(t *testing.T) {
 			want := matrix(t, rgb.SRGB(), 80).FromLinear(colorimetry.RGB{R: light.Light(s.R), G: light.Light(s.G), B: light.Light(s.B)})
 			mean += difference2000(m(table.Through(s)), want, d.White) / float64(len(signals))
 		}
-		t.Logf("%v: %d nodes, within %+v, greys %+v, between nodes %+v; by the truth %.4f", e, d.Nodes, d.InReach, d.Greys, d.Interpolation, mean)
-		if d.Interpolation.Mean > 0.05 || d.Interpolation.Max > 0.5 || d.InReach.Mean > 0.2 || math.Abs(mean-d.InReach.Mean) > 0.03 {
+		t.Logf("%v: %d nodes, within %+v, greys %+v, between nodes %+v; by the truth %.4f", e, d.Nodes, d.Chromatic, d.Greys, d.Interpolation, mean)
+		if d.Interpolation.Mean > 0.05 || d.Interpolation.Max > 0.5 || d.Chromatic.Mean > 0.2 || math.Abs(mean-d.Chromatic.Mean) > 0.03 {
 			t.Errorf("%v: %+v; by the truth %.4f", e, d, mean)
 		}
 	}
@@ -403,10 +416,10 @@ func TestWholeScale(t *testing.T) {
 		_, apart := build(t, d, want, o)
 		o.WholeScale = true
 		table, whole := build(t, d, want, o)
-		t.Logf("%+v: within %+v, greys %+v; on the whole scale %+v, %+v", c, apart.InReach, apart.Greys, whole.InReach, whole.Greys)
+		t.Logf("%+v: within %+v, greys %+v; on the whole scale %+v, %+v", c, apart.Chromatic, apart.Greys, whole.Chromatic, whole.Greys)
 		// Cells are 1/0.856 times as large, and the loss grows with their square.
-		if whole.InReach.Mean > 1.5*apart.InReach.Mean+0.01 || whole.Greys.Max > 1.6*apart.Greys.Max+0.03 {
-			t.Errorf("%+v: within %+v, greys %+v; on the whole scale %+v, %+v", c, apart.InReach, apart.Greys, whole.InReach, whole.Greys)
+		if whole.Chromatic.Mean > 1.5*apart.Chromatic.Mean+0.01 || whole.Greys.Max > 1.6*apart.Greys.Max+0.03 {
+			t.Errorf("%+v: within %+v, greys %+v; on the whole scale %+v, %+v", c, apart.Chromatic, apart.Greys, whole.Chromatic, whole.Greys)
 		}
 		for _, s := range []colorimetry.RGB{{}, {R: 1, G: 1, B: 1}} {
 			if e := difference2000(d.XYZ(table.Through(s)), whole.White.Scale(s.R).Add(d.black.Scale(1-s.R)), whole.White); e > 0.05 {

@@ -25,16 +25,16 @@ type Diagnostics struct {
 	// FloorSignal is the signal below which greys cannot have the chromaticity of
 	// the white; about there they go over to the display's own black.
 	FloorSignal float64 `json:"floor_signal"`
-	// InReach has the differences between what the table makes the model show and
-	// what is wanted, of colours that the model can show, greys left out; Greys
+	// Chromatic has the differences between what the table makes the model show and
+	// what is wanted, of colours other than greys that the model can show; Greys
 	// those of greys. Signals are rounded to the path as they enter and leave.
-	InReach Figures `json:"in_reach"`
-	Greys   Figures `json:"greys"`
+	Chromatic Figures `json:"chromatic"`
+	Greys     Figures `json:"greys"`
 	// Beyond has the differences of colours that the model cannot show, and
 	// HueTurn the angle in degrees by which their hue turns in Oklab, in the mean.
 	Beyond  Figures `json:"beyond"`
 	HueTurn float64 `json:"hue_turn_mean_degrees"`
-	// Interpolation is InReach with nothing rounded: what the number of nodes
+	// Interpolation is Chromatic with nothing rounded: what the number of nodes
 	// costs by itself.
 	Interpolation Figures `json:"interpolation"`
 	// Raised is the number of values along the greys that were raised so that no
@@ -153,7 +153,7 @@ func (b *builder) diagnose(t Table, probes []probe, loss Figures, raised int) Di
 			in = append(in, e)
 		}
 	}
-	d.InReach, d.Greys, d.Beyond, d.HueTurn = figures(in), figures(greys), figures(out), figures(turns).Mean
+	d.Chromatic, d.Greys, d.Beyond, d.HueTurn = figures(in), figures(greys), figures(out), figures(turns).Mean
 	d.warn(b)
 	return d
 }
@@ -173,7 +173,7 @@ func (d *Diagnostics) warn(b *builder) {
 	if b.target.lowered {
 		d.Warnings = append(d.Warnings, fmt.Sprintf("The display has %.2f cd/m² at this white, so that this is the luminance of the table in place of %.2f.", b.target.most, b.want.Aim.Luminance))
 	}
-	if n := d.InReach.Count + d.Beyond.Count; d.Beyond.Count > 0 {
+	if n := d.Chromatic.Count + d.Beyond.Count; d.Beyond.Count > 0 {
 		d.Warnings = append(d.Warnings, fmt.Sprintf("%d of %d colours of the source are beyond what the display can show; they come as near as it can, %.1f ΔE00 off in the mean.", d.Beyond.Count, n, d.Beyond.Mean))
 	}
 	d.Warnings = append(d.Warnings, b.want.Aim.Cautions()...)

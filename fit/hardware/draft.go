@@ -1,6 +1,12 @@
 package hardware
 
-import "math"
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"example.org/primaries/colorimetry/tone"
+)
 
 // draft is a table before its values are rounded.
 type draft struct {
@@ -130,12 +136,25 @@ func (b *builder) source() string {
 	if name == "" {
 		name = "the display's own primaries"
 	}
-	for _, s := range [2]string{name + ", tone " + b.target.tone.String(), name} {
+	for _, s := range [2]string{name + ", tone " + inWords(b.target.tone), name} {
 		if plainText(s) {
 			return s
 		}
 	}
 	return "source signal"
+}
+
+// inWords names a tone with numbers of four digits: those that follow from the
+// display's black have many, which say nothing to a reader and hang on the last
+// bit of a fit.
+func inWords(c tone.Curve) string {
+	words := strings.Fields(c.String())
+	for i, w := range words {
+		if v, err := strconv.ParseFloat(w, 64); err == nil {
+			words[i] = strconv.FormatFloat(v, 'g', 4, 64)
+		}
+	}
+	return strings.Join(words, " ")
 }
 
 // rounded returns the table with all values on codes, and how many values along

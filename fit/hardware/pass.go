@@ -120,8 +120,8 @@ func (m made) judge(readings []measure.Reading) Pass {
 	}
 	p.MeanError = math.Sqrt(p.MeanError) / math.Max(1, float64(len(in)))
 	d := m.diagnostics
-	if n := d.InReach.Count + d.Greys.Count; n > 0 {
-		p.Loss = (d.InReach.Mean*float64(d.InReach.Count) + d.Greys.Mean*float64(d.Greys.Count)) / float64(n)
+	if n := d.Chromatic.Count + d.Greys.Count; n > 0 {
+		p.Loss = (d.Chromatic.Mean*float64(d.Chromatic.Count) + d.Greys.Mean*float64(d.Greys.Count)) / float64(n)
 	}
 	p.Settled = p.InReach.Mean <= enough*math.Hypot(p.Noise.Mean, p.Loss)
 	return p

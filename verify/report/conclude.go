@@ -65,7 +65,7 @@ func (r *Report) concludeWhite() {
 	case r.blackLost():
 		black = fmt.Sprintf("black too dark to read (below %.1g)", 2*r.BlackSpreadCdM2)
 	case r.BlackCdM2 > 0:
-		black = fmt.Sprintf("black %.3g, contrast %.0f : 1", r.BlackCdM2, r.LuminanceCdM2/r.BlackCdM2)
+		black = fmt.Sprintf("black %.3g, contrast %.0f\u00a0:\u00a01", r.BlackCdM2, r.LuminanceCdM2/r.BlackCdM2)
 	}
 	asked := "as the display gives it"
 	if a := r.Aim.asked(); a > 0 {
@@ -256,11 +256,14 @@ func (a *ReadAgain) tell(outcome string) string {
 	return s + " (" + strings.Join(names, ", ") + ")"
 }
 
+// heed is the first thing to do where there are warnings.
+func (r *Report) heed() string { return "heed " + plural(len(r.Warnings), "warning") }
+
 // concludeNext says what to do, the first thing first.
 func (r *Report) concludeNext() {
 	next := func(format string, v ...any) { r.Next = append(r.Next, fmt.Sprintf(format, v...)) }
 	if len(r.Warnings) > 0 {
-		next("heed %s", plural(len(r.Warnings), "warning"))
+		next("%s", r.heed())
 	}
 	if r.WarmUp != nil && !r.WarmUp.Stable {
 		next("let the display warm up longer, then run again: the figures drifted under the readings")

@@ -247,6 +247,44 @@ func TestText(t *testing.T) {
 	fits(t, b.String())
 }
 
+// TestTextWarnings: each warning has a line of its own on the last screen,
+// without what would command a terminal, and a ratio stays whole.
+func TestTextWarnings(t *testing.T) {
+	r := judged(t)
+	r.Reached = nil
+	r.Warnings = []string{"first\x1b[2Jwarning", "second\nwarning", strings.Repeat("long ", 40)}
+	r.BlackCdM2, r.BlackSpreadCdM2, r.Run.Relative = r.LuminanceCdM2/1040, 0, false
+	r.Conclude()
+	var b bytes.Buffer
+	if err := report.WriteText(&b, r); err != nil {
+		t.Fatal(err)
+	}
+	fits(t, b.String())
+	for _, says := range []string{"\nWarnings to heed (report.html has them in full)\n  first [2Jwarning\n  second warning\n  long long", " lo…\n", "\nNext\n  give ", "contrast 1040\u00a0:\u00a01"} {
+		if !strings.Contains(b.String(), says) {
+			t.Errorf("the last screen does not say %q:\n%s", says, &b)
+		}
+	}
+}
+
+// TestWordsOfThePage: the figure of additivity is told as what it is, and nothing
+// is said of an instrument that has no name.
+func TestWordsOfThePage(t *testing.T) {
+	r := judged(t)
+	additivity := 0.92
+	r.Model.Additivity = &additivity
+	_, text := elements(t, html(t, r))
+	for _, says := range []string{"Additivity 92.0 %: red, green and blue together, black counted once, as a share of white.", "Read with filter colorimeter, serial 17; corrected by four paired readings (uncertainty 0.0004 in u'v'). 283 readings"} {
+		if !strings.Contains(text, says) {
+			t.Errorf("the page does not say %q", says)
+		}
+	}
+	r.Instrument = report.Instrument{}
+	if _, text := elements(t, html(t, r)); strings.Contains(text, "Read with") || !strings.Contains(text, ". 283 readings, run") {
+		t.Error("the page names an instrument that has no name")
+	}
+}
+
 // TestJSONNames: what the issue that asked for report.json says it holds.
 func TestJSONNames(t *testing.T) {
 	var b, again bytes.Buffer

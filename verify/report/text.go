@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -16,8 +17,8 @@ const (
 )
 
 // WriteText writes the last screen: at most 25 lines of at most 80 columns,
-// what was reached, what was not, what to do next. What does not fit is
-// counted, and is in the HTML report. Control characters in names are taken
+// what was reached, what was not, the warnings, what to do next. What does not
+// fit is counted, and is in the HTML report. Control characters in names are taken
 // out: they could command a terminal.
 func WriteText(w io.Writer, r *Report) error {
 	head := []string{cut(printable(title(r)), maxColumns)}
@@ -27,7 +28,14 @@ func WriteText(w io.Writer, r *Report) error {
 	head = append(head, brief("Aim: ", r.Aim.words())...)
 	head = append(head, brief("", r.concludeReadings())...)
 	foot := wrap("", cautions[0])
-	sections := []section{{title: r.reachedTitle(), lines: bullets(r.Reached)}, {title: "Not reached", lines: bullets(r.NotReached)}, {title: "Next", lines: bullets(r.Next)}}
+	// The warnings stand here themselves, so that no line has to point to them.
+	next := slices.DeleteFunc(slices.Clone(r.Next), func(s string) bool { return s == r.heed() })
+	sections := []section{
+		{title: r.reachedTitle(), lines: bullets(r.Reached)},
+		{title: "Not reached", lines: bullets(r.NotReached)},
+		{title: "Warnings to heed (report.html has them in full)", lines: single(r.Warnings)},
+		{title: "Next", lines: bullets(next)},
+	}
 	room := maxLines - len(head) - len(foot)
 	for _, s := range sections {
 		if len(s.lines) > 0 {
@@ -165,13 +173,27 @@ func bullets(sentences []string) [][]string {
 	return out
 }
 
+// single returns sentences as bullets of one line each.
+func single(sentences []string) [][]string {
+	var out [][]string
+	for _, s := range sentences {
+		if s = strings.TrimSpace(printable(s)); s != "" {
+			out = append(out, []string{cut("  "+s, maxColumns)})
+		}
+	}
+	return out
+}
+
+// noBreak is a blank at which no line is broken.
+const noBreak = '\u00a0'
+
 // wrap breaks s at blanks into lines of at most 80 columns, indented; lines
 // after the first two columns more. A word that is too long is cut.
 func wrap(indent, s string) []string {
 	var lines []string
 	line := indent
 	empty := true
-	for _, word := range strings.Fields(s) {
+	for _, word := range strings.FieldsFunc(s, func(c rune) bool { return c != noBreak && unicode.IsSpace(c) }) {
 		word = cut(word, maxColumns-len(indent)-2)
 		switch {
 		case empty:
@@ -197,7 +219,7 @@ func wrap(indent, s string) []string {
 // that begins a terminal's command or a mark that turns the writing round.
 func printable(s string) string {
 	return strings.Map(func(c rune) rune {
-		if unicode.IsPrint(c) {
+		if unicode.IsPrint(c) || c == noBreak {
 			return c
 		}
 		return ' '
