@@ -47,7 +47,7 @@ func ExampleBuild() {
 		return
 	}
 	fmt.Printf("%d nodes along an edge, %d bits, %.0f cd/m² of %.0f\n", table.Nodes(), table.Bits(), told.White.Y, told.Reachable)
-	fmt.Println("colours by the model within 0.3 ΔE00 in the mean:", told.InReach.Mean < 0.3)
+	fmt.Println("colours by the model within 0.3 ΔE00 in the mean:", told.Chromatic.Mean < 0.3)
 	fmt.Println("the file is longer than 50 kB:", file.Len() > 50_000)
 	// Output:
 	// 17 nodes along an edge, 12 bits, 100 cd/m² of 200
@@ -111,8 +111,7 @@ func ExampleCorrect() {
 		fmt.Println(err)
 		return
 	}
-	// A model that knows nothing of what the channels do to each other.
-	model, err := fit.Additive(readings, fit.Options{})
+	model, err := fit.Additive(readings, fit.Options{}) // knows nothing of what channels do to each other
 	if err != nil {
 		fmt.Println(err)
 		return
