@@ -22,10 +22,11 @@ const synopsis = `characterise walks the whole way from a cold display to a prov
 
 Without options it does so on a simulated display made from the measured
 spectra and tone of a real one; -display takes another one, or one that is
-invented, such as those whose channels disturb each other. With -screen and -instrument it works on a real
-one: the screen is a page in your browser or driven by a program, the
-instrument is driven by a program (chart/plug/PROTOCOL.md says how). With
--readings it works on readings that you already have and adjusts nothing.
+invented, such as those whose channels disturb each other. With -screen and
+-instrument it works on a real one: the screen is a page in your browser or
+driven by a program, the instrument is driven by a program
+(chart/plug/PROTOCOL.md says how). With -readings it works on readings that you
+already have and adjusts nothing.
 Results go into the folder named by -out.
 
 Exit status: 0 done, 1 judged and failed, 2 bad input or use, 3 undecided,
