@@ -54,15 +54,16 @@ func expect() belief {
 	return b
 }
 
-// alike returns what is expected of one coordinate when the parameters theta of
-// another are known, of which it has that share: whatever channels do to each
-// other, they do to all three, and as smoothly.
+// alike returns what is expected of another coordinate when the parameters theta
+// of the luminance are known, of which it has that share: whatever channels do to
+// each other, they do to all three, and as smoothly. What a channel does alone is
+// another matter: its luminance is the curve's, whatever its colour does.
 func alike(theta []float64, share float64) belief {
 	b := expect()
 	for i := range lengths {
 		b.value[atLength+i], b.spread[atLength+i] = theta[atLength+i], 0
 	}
-	for i := range terms {
+	for i := ofOne + 1; i < terms; i++ {
 		b.value[atOrder+i] = math.Max(theta[atOrder+i]+math.Log(share), b.value[atOrder+i]-2)
 		b.spread[atOrder+i] = 1
 	}

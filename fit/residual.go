@@ -134,6 +134,9 @@ func fitResidual(obs []observation, under footing, f *form, like *ResidualModel)
 		}
 		if round == calm || trusting || !m.doubt(wild) {
 			m.measure(obs, values, own)
+			for _, p := range m.field.process {
+				p.web = nil // large, and not asked for again
+			}
 			return m, nil
 		}
 		trusting = len(m.outliers) > len(obs)/mostWild
