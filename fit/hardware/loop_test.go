@@ -172,13 +172,14 @@ func TestCorrectRefuses(t *testing.T) {
 	}
 }
 
-// A model that is not separable can be learned over, too.
+// A model that is not separable can be learned over, too: here one of a kind that
+// does not suit the display.
 func TestCorrectOverResidual(t *testing.T) {
 	t.Parallel()
 	if testing.Short() {
 		t.Skip("TestCorrect is enough for a short run")
 	}
-	m, err := fit.Residual(characterised(t, simulate.FourSubpixels, 1, 60), nil, fit.Options{})
+	m, err := fit.Of(fit.PairsName, characterised(t, simulate.FourSubpixels, 1, 60), fit.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
