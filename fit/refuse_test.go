@@ -58,7 +58,7 @@ func TestRefuses(t *testing.T) {
 		t.Errorf("no such kind: %v", err)
 	}
 	// More folds than readings are as many as readings.
-	if _, ev, err := fit.Best(good, fit.Options{Folds: 1 << 40}); err != nil || ev.Folds != len(good) {
+	if _, ev, err := fit.Best(good, fit.Options{Folds: math.MaxInt32}); err != nil || ev.Folds != len(good) {
 		t.Errorf("folds: %v, %d", err, ev.Folds)
 	}
 	for _, a := range []fit.Adaptive{{Kind: "magic"}, {Kind: fit.AdditiveName, Earlier: good}, {Earlier: good[:5]}} {
