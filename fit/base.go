@@ -140,9 +140,7 @@ func (b *base) spread(g *gradient) colorimetry.Matrix {
 
 // deviation returns the standard deviation of component j of the reading.
 func (ob *observation) deviation(j int) float64 {
-	// The Cholesky factor is the inverse of root; row j of it gives the
-	// variance.
-	l := invertLower(ob.root)
+	l := ob.half()
 	return math.Sqrt(l[j][0]*l[j][0] + l[j][1]*l[j][1] + l[j][2]*l[j][2])
 }
 

@@ -214,7 +214,7 @@ func (p prediction) judge(ob *observation, white colorimetry.XYZ) judgement {
 	x := colorimetry.XYZ{X: ob.xyz[0], Y: ob.xyz[1], Z: ob.xyz[2]}
 	lab := x.Lab(white)
 	j := judgement{miss: difference.CIEDE2000(lab, p.xyz.Lab(white))}
-	half := colorimetry.Matrix(invertLower(ob.root))
+	half := ob.half()
 	for c := range 3 {
 		for _, v := range [2]colorimetry.XYZ{x.Add(half.Column(c)), x.Sub(half.Column(c))} {
 			d := difference.CIEDE2000(lab, v.Lab(white))

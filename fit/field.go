@@ -2,6 +2,7 @@ package fit
 
 import (
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/fit/internal/linear"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -117,7 +118,7 @@ func (f *field) solve(factor *mat.Cholesky, values [][3]float64, without []int) 
 	for c, p := range f.process {
 		x.SliceVec(c*m, (c+1)*m).(*mat.VecDense).MulVec(p.seen, mat.NewVecDense(n, weighed[c]))
 	}
-	if err := factor.SolveVecTo(x, x); err != nil && !isCondition(err) {
+	if err := factor.SolveVecTo(x, x); linear.Unusable(err) {
 		return [3][]float64{}, errUnsolved
 	}
 	d := x.RawVector().Data
@@ -165,7 +166,7 @@ func negative(m *mat.SymDense) *mat.SymDense {
 func (f *field) own() ([]colorimetry.Matrix, error) {
 	m, n := f.process[0].seen.Dims()
 	inverse := mat.NewSymDense(3*m, nil)
-	if err := f.factor.InverseTo(inverse); err != nil && !isCondition(err) {
+	if err := f.factor.InverseTo(inverse); linear.Unusable(err) {
 		return nil, errUnsolved
 	}
 	out := make([]colorimetry.Matrix, n)

@@ -96,14 +96,14 @@ func (power *PowerModel) loosen(obs []observation) []observation {
 		ob := &out[i]
 		var u [3]float64
 		for c := range 3 {
-			u[c], _ = level(power.curves[c].Light(ob.signal[c]))
+			u[c] = channelLevel.Of(power.curves[c].Light(ob.signal[c]))
 		}
 		slices.Sort(u[:])
 		if u[1] <= 0 {
 			continue
 		}
 		half := labSlopes(ob.xyz, white).Mul(colorimetry.Diagonal(1, 1, 1).Scale(mostEffect * u[1]))
-		l := colorimetry.Matrix(invertLower(ob.root))
+		l := ob.half()
 		ob.root = whiten(l.Mul(l.Transpose()).Add(half.Mul(half.Transpose())), white[1])
 	}
 	return out

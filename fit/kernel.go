@@ -1,6 +1,10 @@
 package fit
 
-import "math"
+import (
+	"math"
+
+	"example.org/primaries/fit/internal/level"
+)
 
 // A form says which functions a process is made of, by the channels that they
 // depend on.
@@ -87,7 +91,7 @@ func spotAt(u [3]float64, spread float64) spot {
 // be its 2/3 power; dark channels suffer more from bright neighbours than that,
 // since their tones are steep where light is little.
 func amplitude(u float64) (a, slope float64) {
-	const power = 0.5 * levelPower
+	const power = 0.5 * level.Power
 	s := math.Pow(math.Max(u, 0), power-1)
 	return u * s, power * s
 }

@@ -170,6 +170,9 @@ func (ob *observation) whitened(v [3]float64) [3]float64 {
 	}
 }
 
+// half returns the lower Cholesky factor of the covariance.
+func (ob *observation) half() colorimetry.Matrix { return colorimetry.Matrix(invertLower(ob.root)) }
+
 // rgb returns the signal.
 func (ob *observation) rgb() colorimetry.RGB {
 	return colorimetry.RGB{R: ob.signal[0], G: ob.signal[1], B: ob.signal[2]}

@@ -7,6 +7,7 @@ import (
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/fit/internal/linear"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -275,7 +276,7 @@ func linearStart(obs []observation, curve func(float64) float64) ([]float64, err
 		return nil, errUnsolved
 	}
 	out := mat.NewVecDense(n, nil)
-	if err := factor.SolveVecTo(out, mat.NewVecDense(n, b)); err != nil && !isCondition(err) {
+	if err := factor.SolveVecTo(out, mat.NewVecDense(n, b)); linear.Unusable(err) {
 		return nil, errUnsolved
 	}
 	return append([]float64(nil), out.RawVector().Data...), nil

@@ -3,6 +3,8 @@ package fit
 import (
 	"math"
 
+	"example.org/primaries/fit/internal/linear"
+
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -153,7 +155,7 @@ func (p *process) settle(x []float64) error {
 	var l mat.TriDense
 	p.lower.LTo(&l)
 	v := mat.NewVecDense(len(x), append([]float64(nil), x...))
-	if err := v.SolveVec(l.T(), v); err != nil && !isCondition(err) {
+	if err := v.SolveVec(l.T(), v); linear.Unusable(err) {
 		return errUnsolved
 	}
 	p.alpha = v.RawVector().Data

@@ -9,6 +9,7 @@ import (
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/fit/internal/level"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -113,14 +114,15 @@ func fitResidual(obs []observation, under footing, f *form, like *ResidualModel)
 	places := scatterPlaces(m.spots)
 	trusting := false
 	for round := 0; ; round++ {
+		noise := m.doubted()
 		// A first look, not yet learnt from, finds the wild readings, which would
 		// mislead the parameters; so may those found when they are learnt.
 		if round < 2 || round == 2 && len(m.outliers) > 0 {
-			if err := m.learn(f, places, values, like, round); err != nil {
+			if err := m.learn(f, places, values, noise, like, round); err != nil {
 				return nil, err
 			}
 		}
-		if err := m.field.observe(m.spots, values, m.doubted()); err != nil {
+		if err := m.field.observe(m.spots, values, noise); err != nil {
 			return nil, err
 		}
 		own, err := m.field.own()
@@ -156,10 +158,10 @@ func ones(n int) []float64 {
 
 // learn fills the processes. The luminance, of which most is known, is learnt
 // first, and the others are expected to be like it.
-func (m *ResidualModel) learn(f *form, places []spot, values [][3]float64, like *ResidualModel, round int) error {
+func (m *ResidualModel) learn(f *form, places []spot, values [][3]float64, covariances []colorimetry.Matrix, like *ResidualModel, round int) error {
 	var most float64
 	for c, p := range m.field.process {
-		seen, noise := m.alone(values, c)
+		seen, noise := alone(values, covariances, c)
 		b, size := expect(), excess(seen, noise)
 		if c == 0 {
 			most = math.Max(size, least)
@@ -201,7 +203,7 @@ func (m *ResidualModel) look(obs []observation) [][3]float64 {
 		base := triple(m.under.XYZ(ob.rgb()))
 		at, _ := m.spot(ob.rgb(), base[1])
 		m.spots = append(m.spots, at)
-		half := m.shares.to.Mul(colorimetry.Matrix(invertLower(ob.root)))
+		half := m.shares.to.Mul(ob.half())
 		m.stated = append(m.stated, half.Mul(half.Transpose()))
 		m.trust = append(m.trust, 1)
 		m.signals = append(m.signals, ob.rgb())
@@ -211,8 +213,8 @@ func (m *ResidualModel) look(obs []observation) [][3]float64 {
 }
 
 // alone returns one coordinate of the values and the variances of its noise.
-func (m *ResidualModel) alone(values [][3]float64, c int) (seen, noise []float64) {
-	for i, v := range m.doubted() {
+func alone(values [][3]float64, covariances []colorimetry.Matrix, c int) (seen, noise []float64) {
+	for i, v := range covariances {
 		seen, noise = append(seen, values[i][c]), append(noise, v[c][c])
 	}
 	return seen, noise
@@ -359,27 +361,16 @@ func (m *ResidualModel) spot(s colorimetry.RGB, y float64) (at spot, by [3]float
 	var u [3]float64
 	for c, d := range [3]float64{s.R, s.G, s.B} {
 		curve := m.under.Curve(c)
-		var slope float64
-		u[c], slope = level(curve.Light(d))
-		by[c] = slope * curve.Slope(d)
+		light := curve.Light(d)
+		u[c], by[c] = channelLevel.Of(light), channelLevel.Slope(light)*curve.Slope(d)
 	}
 	return spotAt(u, math.Sqrt(math.Max(y/m.white, 0)+5e-4)), by
 }
 
-// levelFloor and levelPower shape level.
-const levelFloor, levelPower = 1e-4, 2.4
-
-// level returns where between dark and bright a share of a channel's light lies,
-// 0 to 1, and its slope: an ordinary display's signal for it, which has more room
-// for the dark than lightness has. There a little of a neighbour's signal changes
-// most. levelFloor keeps the slope finite.
-func level(light float64) (u, slope float64) {
-	dark := math.Pow(levelFloor, 1/levelPower)
-	u = math.Pow(light+levelFloor, 1/levelPower)
-	slope = 1 / levelPower * u / (light + levelFloor)
-	scale := 1 / (math.Pow(1+levelFloor, 1/levelPower) - dark)
-	return (u - dark) * scale, slope * scale
-}
+// channelLevel is where between dark and bright a share of a channel's light lies: an
+// ordinary display's signal for it, which has more room for the dark than
+// lightness has. There a little of a neighbour's signal changes most.
+var channelLevel = level.New(1e-4)
 
 // XYZ implements Model.
 func (m *ResidualModel) XYZ(s colorimetry.RGB) colorimetry.XYZ {

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"example.org/primaries/fit/internal/linear"
+
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -216,7 +218,7 @@ func (p *problem) step() (float64, error) {
 		if !p.factor.Factorize(mat.NewSymDense(n, a)) {
 			continue
 		}
-		if err := p.factor.SolveVecTo(delta, mat.NewVecDense(n, b)); err != nil && !isCondition(err) {
+		if err := p.factor.SolveVecTo(delta, mat.NewVecDense(n, b)); linear.Unusable(err) {
 			continue
 		}
 		for i := range n {
@@ -235,12 +237,6 @@ func (p *problem) step() (float64, error) {
 		return 0, errUnsolved
 	}
 	return 0, nil
-}
-
-// isCondition reports whether err is only a warning about conditioning.
-func isCondition(err error) bool {
-	var c mat.Condition
-	return errors.As(err, &c)
 }
 
 // solvable reports whether the undamped normal matrix has a factor.
@@ -267,7 +263,7 @@ func (p *problem) covariance() (*mat.SymDense, error) {
 		return nil, errUnsolved
 	}
 	inv := mat.NewSymDense(n, nil)
-	if err := p.factor.InverseTo(inv); err != nil && !isCondition(err) {
+	if err := p.factor.InverseTo(inv); linear.Unusable(err) {
 		return nil, errUnsolved
 	}
 	for i, fixed := range p.fixed {

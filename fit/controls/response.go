@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/fit/internal/linear"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -130,17 +131,10 @@ func (r *response) solved(uneven float64) (mat.Cholesky, []float64, float64) {
 		return f, nil, math.Inf(-1)
 	}
 	var x mat.VecDense
-	if err := f.SolveVecTo(&x, y); unusable(err) {
+	if err := f.SolveVecTo(&x, y); linear.Unusable(err) {
 		return f, nil, math.Inf(-1)
 	}
 	return f, x.RawVector().Data, -mat.Dot(y, &x)/2 - f.LogDet()/2
-}
-
-// unusable reports whether err is more than gonum's remark on a condition
-// number.
-func unusable(err error) bool {
-	var poor mat.Condition
-	return err != nil && !errors.As(err, &poor)
 }
 
 // at returns what is expected of the logarithms of the amounts at s.
@@ -182,7 +176,7 @@ func (r *response) combined(s []setting, w [][3]float64) float64 {
 		}
 	}
 	var x mat.VecDense
-	if unusable(r.factor.SolveVecTo(&x, cross)) {
+	if linear.Unusable(r.factor.SolveVecTo(&x, cross)) {
 		return prior
 	}
 	return math.Max(prior-mat.Dot(cross, &x), 0)

@@ -1,10 +1,10 @@
 package curves
 
 import (
-	"errors"
 	"math"
 
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/fit/internal/linear"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -133,17 +133,10 @@ func (e *estimate) solved(h hyper) (mat.Cholesky, []float64, float64) {
 		return f, nil, math.Inf(-1)
 	}
 	var x mat.VecDense
-	if err := f.SolveVecTo(&x, y); unusable(err) {
+	if err := f.SolveVecTo(&x, y); linear.Unusable(err) {
 		return f, nil, math.Inf(-1)
 	}
 	return f, x.RawVector().Data, -mat.Dot(y, &x)/2 - f.LogDet()/2
-}
-
-// unusable reports whether err is more than gonum's remark on a condition
-// number.
-func unusable(err error) bool {
-	var poor mat.Condition
-	return err != nil && !errors.As(err, &poor)
 }
 
 // posterior returns the covariance of the amounts at a device signal on the
@@ -170,7 +163,7 @@ func (e *estimate) posteriors(d []colorimetry.RGB) []colorimetry.Matrix {
 		return out
 	}
 	var x mat.Dense
-	if unusable(e.factor.SolveTo(&x, k)) {
+	if linear.Unusable(e.factor.SolveTo(&x, k)) {
 		return out
 	}
 	for n := range d {

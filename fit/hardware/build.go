@@ -8,6 +8,7 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/fit"
+	"example.org/primaries/fit/internal/level"
 )
 
 // sizes are the nodes along an edge that are tried; the first whose loss is no
@@ -115,7 +116,7 @@ func (b *builder) axis(n int) []float64 {
 		case b.options.Plain:
 			out[i] = b.target.light(w.signal(at))
 		default:
-			out[i] = unlevel(at)
+			out[i] = level.Tables.Light(at)
 		}
 	}
 	return out

@@ -9,6 +9,7 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/difference"
+	"example.org/primaries/fit/internal/gamutmap"
 )
 
 // Diagnostics says what a table does, by the model that it was made of. All
@@ -161,9 +162,9 @@ func (b *builder) diagnose(t Table, probes []probe, loss Figures, raised int) Di
 // turn returns the angle between the hues of two colours in Oklab, in degrees;
 // next to the greys hue means nothing.
 func (b *builder) turn(wanted, shown colorimetry.XYZ) (float64, bool) {
-	p, ok := b.surface.space.Coordinates(wanted)
-	q, also := b.surface.space.Coordinates(shown)
-	if !ok || !also || math.Hypot(p.A, p.B) < grey || math.Hypot(q.A, q.B) < grey/2 {
+	p, ok := b.surface.Space.Coordinates(wanted)
+	q, also := b.surface.Space.Coordinates(shown)
+	if !ok || !also || math.Hypot(p.A, p.B) < gamutmap.Grey || math.Hypot(q.A, q.B) < gamutmap.Grey/2 {
 		return 0, false
 	}
 	return math.Abs(math.Atan2(p.A*q.B-p.B*q.A, p.A*q.A+p.B*q.B)) * 180 / math.Pi, true

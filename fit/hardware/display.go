@@ -7,6 +7,7 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/fit"
+	"example.org/primaries/fit/internal/level"
 )
 
 // display is a model in the coordinates in which tables are made. A colour is the
@@ -78,13 +79,13 @@ func (d *display) light(c colorimetry.XYZ) [3]float64 {
 // levels returns the levels of a colour's light.
 func (d *display) levels(c colorimetry.XYZ) [3]float64 {
 	l := d.light(c)
-	return [3]float64{level(l[0]), level(l[1]), level(l[2])}
+	return [3]float64{level.Tables.Of(l[0]), level.Tables.Of(l[1]), level.Tables.Of(l[2])}
 }
 
 // signal returns the lowest signal at which a channel reaches a place; places are
 // limited to 0 and 1.
 func (d *display) signal(c int, place float64) float64 {
-	t, y := d.greys[c], unlevel(limit(place))
+	t, y := d.greys[c], level.Tables.Light(limit(place))
 	if y <= 0 {
 		return 0
 	}
@@ -108,34 +109,4 @@ func (d *display) shown(v [3]float64) [3]float64 {
 		y[c] += v[c] - limit(v[c])
 	}
 	return y
-}
-
-// Light is tabulated by its level: where between dark and bright a share of white
-// lies, 0 to 1, with the steps of a display's signal, but an end to the slope at
-// 0, so that few bits hold it.
-const (
-	levelPower = 2.4
-	levelFloor = 1e-3
-)
-
-var (
-	levelDark  = math.Pow(levelFloor, 1/levelPower)
-	levelScale = math.Pow(1+levelFloor, 1/levelPower) - levelDark
-	levelSlope = levelDark / levelFloor / levelPower / levelScale // at 0
-)
-
-// level returns the level of light; below 0 it goes on along a line.
-func level(light float64) float64 {
-	if light <= 0 {
-		return levelSlope * light
-	}
-	return (math.Pow(light+levelFloor, 1/levelPower) - levelDark) / levelScale
-}
-
-// unlevel is the inverse of level.
-func unlevel(v float64) float64 {
-	if v <= 0 {
-		return v / levelSlope
-	}
-	return math.Pow(v*levelScale+levelDark, levelPower) - levelFloor
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/fit/internal/level"
 )
 
 // draft is a table before its values are rounded.
@@ -87,7 +88,7 @@ func (b *builder) draft(n int, places [][3]float64) draft {
 	for c := range 3 {
 		before, after := make([]float64, o.Entries), make([]float64, o.Entries)
 		for i := range before {
-			before[i] = level(b.target.light(w.signal(float64(i) / float64(o.Entries-1))))
+			before[i] = level.Tables.Of(b.target.light(w.signal(float64(i) / float64(o.Entries-1))))
 			after[i] = w.share(b.display.signal(c, b.line.place(c, d.scale.level(i))))
 		}
 		before[0], before[o.Entries-1] = 0, 1

@@ -1,6 +1,7 @@
 package hardware
 
 import (
+	"example.org/primaries/fit/internal/level"
 	"math"
 	"sort"
 )
@@ -32,7 +33,7 @@ func newGreyline(d *display, t *target, stand func(light float64, places [3]floa
 	}
 	s := search{display: d}
 	for i := range lineSteps + 1 {
-		l := unlevel(float64(i) / lineSteps)
+		l := level.Tables.Light(float64(i) / lineSteps)
 		if i == lineSteps {
 			l = 1
 		}
@@ -49,7 +50,7 @@ func newGreyline(d *display, t *target, stand func(light float64, places [3]floa
 		}
 	}
 	for c := range g.full {
-		g.full[c] = unlevel(g.places[c][lineSteps])
+		g.full[c] = level.Tables.Light(g.places[c][lineSteps])
 	}
 	return g
 }
@@ -60,7 +61,7 @@ func (g *greyline) place(c int, at float64) float64 {
 	case at <= 0:
 		return g.places[c][0] + at
 	case at >= 1:
-		return level(g.full[c] * unlevel(at))
+		return level.Tables.Of(g.full[c] * level.Tables.Light(at))
 	}
 	p := at * lineSteps
 	i := min(int(p), lineSteps-1)
@@ -75,7 +76,7 @@ func (g *greyline) level(c int, place float64) float64 {
 	case place < t[0]:
 		return place - t[0]
 	case place >= t[lineSteps]:
-		return level(unlevel(place) / g.full[c])
+		return level.Tables.Of(level.Tables.Light(place) / g.full[c])
 	}
 	i := sort.Search(len(t), func(i int) bool { return t[i] > place }) // t[i−1] ≤ place < t[i]
 	return (float64(i-1) + (place-t[i-1])/(t[i]-t[i-1])) / lineSteps

@@ -2,10 +2,10 @@ package hardware
 
 import (
 	"fmt"
-	"math"
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/gamut"
+	"example.org/primaries/fit/internal/gamutmap"
 )
 
 // Reach says what becomes of colours that the display has not.
@@ -27,37 +27,28 @@ func (r Reach) known() bool { return r >= ReachHue && r <= ReachClip }
 // surface finds colours on the surface of a display's gamut. It is safe for
 // concurrent use.
 type surface struct {
+	*gamutmap.Gamut
 	reach Reach
-	black colorimetry.XYZ
-	space gamut.Space
-	solid *gamut.Solid
-	hues  *gamut.Hues
 }
 
-// surfaceSteps are the steps along each edge of the display's signal cube from
+// surfaceSteps are the steps along each edge of the display's cube of places from
 // which its surface is made.
 const surfaceSteps = 32
 
 func newSurface(d *display, white colorimetry.XYZ, reach Reach) (*surface, error) {
-	space, err := gamut.Oklab(white)
-	if err != nil {
-		return nil, fmt.Errorf("hardware: %w", err)
-	}
 	if reach == ReachClip {
-		return &surface{reach: reach, space: space}, nil
+		space, err := gamut.Oklab(white)
+		if err != nil {
+			return nil, fmt.Errorf("hardware: %w", err)
+		}
+		return &surface{&gamutmap.Gamut{Space: space}, reach}, nil
 	}
-	// Places step the surface more evenly than signals do.
-	solid, err := gamut.New(func(c colorimetry.RGB) colorimetry.XYZ {
-		return d.colour([3]float64{c.R, c.G, c.B})
-	}, space, gamut.Options{Steps: surfaceSteps})
+	own, err := gamutmap.New(d.colour, d.black, white, surfaceSteps)
 	if err != nil {
 		return nil, fmt.Errorf("hardware: %w", err)
 	}
-	return &surface{reach, d.black, space, solid, solid.Hues()}, nil
+	return &surface{own, reach}, nil
 }
-
-// grey is the chroma in Oklab below which hue means less and less.
-const grey = 0.04
 
 // nearest returns the colour of the display that stands for c, which it has not;
 // ok is false where each channel is to be limited by itself.
@@ -65,40 +56,15 @@ func (s *surface) nearest(c colorimetry.XYZ) (near colorimetry.XYZ, ok bool) {
 	if s.reach == ReachClip {
 		return c, false
 	}
-	// No light is negative; primaries of a wide encoding may be.
-	c = colorimetry.XYZ{X: math.Max(c.X, 0), Y: math.Max(c.Y, 0), Z: math.Max(c.Z, 0)}
-	p, ok := s.space.Coordinates(c)
-	if !ok {
-		return c, false
-	}
-	q := s.of(p)
-	if c.Y < s.black.Y {
-		// What is darker than the display's black ends there, not at some mixture
-		// whose hue is nearer.
-		if k, ok := s.space.Coordinates(s.black); ok {
-			q = between(k, q, c.Y/s.black.Y)
-		}
-	}
-	return s.space.XYZ(q)
+	return s.Stand(c, s.of)
 }
 
 // of returns the place on the surface for p, which lies beyond it.
 func (s *surface) of(p gamut.Coordinates) gamut.Coordinates {
 	if s.reach == ReachNearest {
-		q, _ := s.solid.Nearest(p)
+		q, _ := s.Solid.Nearest(p)
 		return q
 	}
-	q, _ := s.hues.Nearest(p)
-	f := math.Hypot(p.A, p.B) / grey
-	if f >= 1 {
-		return q
-	}
-	// Around a grey that the display has not, all hues would lead to different
-	// places.
-	free, _ := s.solid.Nearest(p)
-	return between(free, q, f)
-}
-
-func between(a, b gamut.Coordinates, f float64) gamut.Coordinates {
-	return gamut.Coordinates{L: a.L + f*(b.L-a.L), A: a.A + f*(b.A-a.A), B: a.B + f*(b.B-a.B)}
+	q, _ := s.Hues.Nearest(p)
+	return s.Pale(p, q)
 }

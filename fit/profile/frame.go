@@ -6,6 +6,7 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/fit"
+	"example.org/primaries/fit/internal/level"
 	"example.org/primaries/icc"
 )
 
@@ -110,7 +111,7 @@ func (f *frame) light(c colorimetry.XYZ) [3]float64 {
 
 // colour returns the colour of levels, in the connection space.
 func (f *frame) colour(y [3]float64) colorimetry.XYZ {
-	return f.black.Add(f.mix.FromLinear(colorimetry.RGB{R: unlevel(y[0]), G: unlevel(y[1]), B: unlevel(y[2])}))
+	return f.black.Add(f.mix.FromLinear(colorimetry.RGB{R: level.Tables.Light(y[0]), G: level.Tables.Light(y[1]), B: level.Tables.Light(y[2])}))
 }
 
 // readGreys fills the curves and chooses how many of their entries are written.
@@ -146,7 +147,7 @@ func (f *frame) readGreys(entries int) error {
 		t := f.sample(c, 0, f.entries)
 		f.places[c] = make([]uint16, len(t))
 		for i, v := range t {
-			f.places[c][i] = word(level(v))
+			f.places[c][i] = word(level.Tables.Of(v))
 		}
 	}
 	return nil
@@ -188,39 +189,9 @@ func (f *frame) greyError(n int) float64 {
 // the lowest where it is flat.
 func (f *frame) signal(c int, place float64) float64 { return lowest(f.places[c], place) }
 
-// Light is tabulated by its level: where between dark and bright a share of
-// white lies, 0 to 1, with the steps of a display's signal, but a slope at 0 that
-// 16 bits can hold.
-const (
-	levelPower = 2.4
-	levelFloor = 1e-3
-)
-
-var (
-	levelDark  = math.Pow(levelFloor, 1/levelPower)
-	levelScale = math.Pow(1+levelFloor, 1/levelPower) - levelDark
-	levelSlope = levelDark / levelFloor / levelPower / levelScale // at 0
-)
-
-// level returns the level of light; below 0 it goes on along a line.
-func level(light float64) float64 {
-	if light <= 0 {
-		return levelSlope * light
-	}
-	return (math.Pow(light+levelFloor, 1/levelPower) - levelDark) / levelScale
-}
-
-// unlevel is the inverse of level.
-func unlevel(v float64) float64 {
-	if v <= 0 {
-		return v / levelSlope
-	}
-	return math.Pow(v*levelScale+levelDark, levelPower) - levelFloor
-}
-
 // levels returns the level of each channel's light.
 func levels(light [3]float64) [3]float64 {
-	return [3]float64{level(light[0]), level(light[1]), level(light[2])}
+	return [3]float64{level.Tables.Of(light[0]), level.Tables.Of(light[1]), level.Tables.Of(light[2])}
 }
 
 // word returns the 16-bit number nearest to v in [0, 1].

@@ -7,6 +7,7 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/fit"
+	"example.org/primaries/fit/internal/level"
 )
 
 // starving is an invented display whose channels take light from each other.
@@ -81,11 +82,11 @@ func TestGridSlopes(t *testing.T) {
 // Levels and the curve that undoes them, as the profile holds it, are inverses.
 func TestLevels(t *testing.T) {
 	p := levelCurve(-0.3, 1.2)
-	lo, hi := unlevel(-0.3), unlevel(1.2)
+	lo, hi := level.Tables.Light(-0.3), level.Tables.Light(1.2)
 	var worst float64
 	for i := range 1001 {
 		l := lo + (hi-lo)*float64(i)/1000
-		if d := unlevel(level(l)) - l; math.Abs(d) > 1e-12 {
+		if d := level.Tables.Light(level.Tables.Of(l)) - l; math.Abs(d) > 1e-12 {
 			t.Fatalf("light %g comes back off by %g", l, d)
 		}
 		share := (l - lo) / (hi - lo)

@@ -8,6 +8,8 @@ import (
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/difference"
 	"example.org/primaries/colorimetry/gamut"
+	"example.org/primaries/fit/internal/gamutmap"
+	"example.org/primaries/fit/internal/level"
 	"example.org/primaries/icc"
 )
 
@@ -118,7 +120,7 @@ func hueTurn(p *icc.Profile) (mean float64, count int, err error) {
 	for range 1000 {
 		var c colorimetry.XYZ
 		for k := range 3 {
-			c = c.Add(corners[1<<k].Scale(unlevel(rng.Float64())))
+			c = c.Add(corners[1<<k].Scale(level.Tables.Light(rng.Float64())))
 		}
 		shown := e.ToPCS(e.FromPCS(c))
 		if delta(c, shown) < 1 {
@@ -126,7 +128,7 @@ func hueTurn(p *icc.Profile) (mean float64, count int, err error) {
 		}
 		a, _ := space.Coordinates(c)
 		b, _ := space.Coordinates(shown)
-		if math.Hypot(a.A, a.B) < grey || math.Hypot(b.A, b.B) < grey/2 {
+		if math.Hypot(a.A, a.B) < gamutmap.Grey || math.Hypot(b.A, b.B) < gamutmap.Grey/2 {
 			continue
 		}
 		mean += math.Abs(math.Atan2(a.A*b.B-a.B*b.A, a.A*b.A+a.B*b.B)) * 180 / math.Pi

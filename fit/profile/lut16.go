@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/fit/internal/level"
 	"example.org/primaries/icc"
 )
 
@@ -17,8 +18,8 @@ import (
 // steps of level, of light from 0 to 1.
 func rung(light float64, n int) float64 {
 	cells := float64(n - 1)
-	k := math.Min(math.Floor(level(clamp(light))*cells), cells-1)
-	lo, hi := unlevel(k/cells), unlevel((k+1)/cells)
+	k := math.Min(math.Floor(level.Tables.Of(clamp(light))*cells), cells-1)
+	lo, hi := level.Tables.Light(k/cells), level.Tables.Light((k+1)/cells)
 	return (k + clamp((light-lo)/(hi-lo))) / cells
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/fit/internal/level"
 	"example.org/primaries/icc"
 )
 
@@ -57,7 +58,7 @@ func newEncoding(g *grid) (encoding, error) {
 		}
 		least -= 0.02
 		most += 0.02
-		lo[c], hi[c] = unlevel(least), unlevel(most)
+		lo[c], hi[c] = level.Tables.Light(least), level.Tables.Light(most)
 		e.curve[c] = levelCurve(least, most)
 	}
 	f := g.frame
@@ -81,15 +82,15 @@ func fixedAffine(m colorimetry.Matrix, o colorimetry.XYZ) icc.Affine {
 // levelCurve returns the curve from an entry, 0 to 1 for levels from least to
 // most, to light, 0 to 1 for what they stand for.
 func levelCurve(least, most float64) icc.ParametricCurve {
-	lo, hi := unlevel(least), unlevel(most)
-	k := math.Pow(hi-lo, -1/levelPower)
+	lo, hi := level.Tables.Light(least), level.Tables.Light(most)
+	k := math.Pow(hi-lo, -1/level.Power)
 	p := icc.ParametricCurve{
 		Function: 4,
-		G:        fixed(levelPower),
-		A:        fixed((most - least) * levelScale * k),
-		B:        fixed((least*levelScale + levelDark) * k),
+		G:        fixed(level.Power),
+		A:        fixed((most - least) * level.Tables.Span * k),
+		B:        fixed((least*level.Tables.Span + level.Tables.Dark) * k),
 		D:        fixed(-least / (most - least)),
-		E:        fixed((-levelFloor - lo) / (hi - lo)),
+		E:        fixed((-level.Tables.Floor - lo) / (hi - lo)),
 	}
 	// The line below meets the power.
 	p.C = fixed((math.Pow(p.A*p.D+p.B, p.G) + p.E) / p.D)

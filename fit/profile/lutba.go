@@ -5,6 +5,7 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/rgb"
+	"example.org/primaries/fit/internal/level"
 	"example.org/primaries/icc"
 )
 
@@ -23,7 +24,7 @@ type axis struct {
 func needed(g *grid) (lo, hi [3]float64, err error) {
 	for _, y := range g.nodes {
 		for c := range 3 {
-			lo[c], hi[c] = math.Min(lo[c], unlevel(y[c])), math.Max(hi[c], unlevel(y[c]))
+			lo[c], hi[c] = math.Min(lo[c], level.Tables.Light(y[c])), math.Max(hi[c], level.Tables.Light(y[c]))
 		}
 	}
 	corners, err := wideCorners()
@@ -62,12 +63,12 @@ func newAxis(n int, lo, hi float64) axis {
 		a.below = max(2, cells*7/32)
 	}
 	a.above = 1
-	top := level(hi) + 0.005
+	top := level.Tables.Of(hi) + 0.005
 	for 1+float64(a.above)/float64(cells-a.below-a.above) < top && a.above < cells/3 {
 		a.above++
 	}
 	a.inside = cells - a.below - a.above
-	a.hi = unlevel(1 + float64(a.above)/float64(a.inside))
+	a.hi = level.Tables.Light(1 + float64(a.above)/float64(a.inside))
 	// Light of 0 falls on an entry of the curve, which bends there.
 	low := math.Max(-lo, 0.002) * 1.02
 	k := math.Ceil((finest - 1) * low / (a.hi + low))
@@ -84,9 +85,9 @@ func newAxis(n int, lo, hi float64) axis {
 func (a *axis) placeOf(light float64) float64 {
 	cells := float64(a.below + a.inside + a.above)
 	if light >= 0 {
-		return (float64(a.below) + level(light)*float64(a.inside)) / cells
+		return (float64(a.below) + level.Tables.Of(light)*float64(a.inside)) / cells
 	}
-	return float64(a.below) * (1 - level(-light)/level(-a.lo)) / cells
+	return float64(a.below) * (1 - level.Tables.Of(-light)/level.Tables.Of(-a.lo)) / cells
 }
 
 // light returns the light at a place from 0 to 1 by the curve as written.
@@ -108,7 +109,7 @@ func (a *axis) fromInner(v float64) float64 {
 // with room to spare on both sides.
 func (a *axis) output(v float64) uint16 {
 	if v > 0 {
-		v = a.inner(unlevel(v))
+		v = a.inner(level.Tables.Light(v))
 	}
 	return word((v - lowestPlace) / (highestPlace - lowestPlace))
 }
@@ -122,7 +123,7 @@ func (a *axis) signals(f *frame, c int) icc.SampledCurve {
 		case v >= 1:
 			out[i] = 65535
 		case v > 0:
-			out[i] = word(f.signal(c, level(a.fromInner(v))))
+			out[i] = word(f.signal(c, level.Tables.Of(a.fromInner(v))))
 		}
 	}
 	return out

@@ -6,6 +6,7 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/gamut"
+	"example.org/primaries/fit/internal/level"
 )
 
 // usualKnee is the share of the chroma that the display has up to which
@@ -22,9 +23,9 @@ func (m *mapper) readWide() error {
 	}
 	dark := clamp(m.grid.frame.black.Y)
 	solid, err := gamut.New(func(s colorimetry.RGB) colorimetry.XYZ {
-		c := corners[1].Scale(unlevel(s.R)).Add(corners[2].Scale(unlevel(s.G))).Add(corners[4].Scale(unlevel(s.B)))
+		c := corners[1].Scale(level.Tables.Light(s.R)).Add(corners[2].Scale(level.Tables.Light(s.G))).Add(corners[4].Scale(level.Tables.Light(s.B)))
 		return c.Scale(1 - dark).Add(colorimetry.D50().Scale(dark))
-	}, m.space, gamut.Options{Steps: gridSteps / 2})
+	}, m.Space, gamut.Options{Steps: gridSteps / 2})
 	if err != nil {
 		return fmt.Errorf("profile: %w", err)
 	}
@@ -46,7 +47,7 @@ func (m *mapper) soften(p gamut.Coordinates) (gamut.Coordinates, bool) {
 	if m.knee >= 1 || math.Hypot(p.A, p.B) < 1e-6 {
 		return p, false
 	}
-	own := m.hues.Reach(p.L, p)
+	own := m.Hues.Reach(p.L, p)
 	at := 1 / own // p's chroma in steps of the display's most
 	if !(at > m.knee) {
 		return p, false
@@ -75,7 +76,7 @@ func (m *mapper) softened(c colorimetry.XYZ) (colorimetry.XYZ, bool) {
 		return c, false
 	}
 	within := colorimetry.XYZ{X: math.Max(c.X, 0), Y: math.Max(c.Y, 0), Z: math.Max(c.Z, 0)}
-	p, ok := m.space.Coordinates(within)
+	p, ok := m.Space.Coordinates(within)
 	if !ok {
 		return c, false
 	}
@@ -83,7 +84,7 @@ func (m *mapper) softened(c colorimetry.XYZ) (colorimetry.XYZ, bool) {
 	if !moved {
 		return c, false
 	}
-	out, ok := m.space.XYZ(q)
+	out, ok := m.Space.XYZ(q)
 	if !ok {
 		return c, false
 	}

@@ -5,6 +5,7 @@ import (
 
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/gamut"
+	"example.org/primaries/fit/internal/level"
 	"example.org/primaries/icc"
 )
 
@@ -26,12 +27,12 @@ func newWideTable(m *mapper, n int) (*wideTable, error) {
 		return nil, err
 	}
 	t := &wideTable{mapper: *m, to: to, in: rungs(n)}
-	t.mapper.low, t.mapper.high = level(darkest), level(brightest)
+	t.mapper.low, t.mapper.high = level.Tables.Of(darkest), level.Tables.Of(brightest)
 	for c := range 3 {
 		t.out[c] = make([]uint16, finest)
 		for i := range t.out[c] {
 			if l := darkest + (brightest-darkest)*float64(i)/(finest-1); l > 0 {
-				t.out[c][i] = word(m.grid.frame.signal(c, math.Min(level(l), 1)))
+				t.out[c][i] = word(m.grid.frame.signal(c, math.Min(level.Tables.Of(l), 1)))
 			}
 		}
 	}
@@ -45,7 +46,7 @@ func (t *wideTable) table(places [][3]float64) icc.CLUT {
 	out := icc.CLUT{Grid: []int{n, n, n}, Outputs: 3, Words: make([]uint16, 0, 3*n*n*n)}
 	for _, p := range places {
 		for c := range 3 {
-			out.Words = append(out.Words, word((unlevel(p[c])-darkest)/(brightest-darkest)))
+			out.Words = append(out.Words, word((level.Tables.Light(p[c])-darkest)/(brightest-darkest)))
 		}
 	}
 	return out
