@@ -25,7 +25,7 @@ const (
 func (m *ResidualModel) calibrate() [2]float64 {
 	dark := make([]float64, len(m.apart))
 	for i, s := range m.signals {
-		dark[i] = darkness(m.under.XYZ(s).Y / m.white)
+		dark[i] = m.darkness(s)
 	}
 	loss := func(k [2]float64) float64 {
 		sum := (k[0]*k[0] + k[1]*k[1]) / (2 * calibrationPrior * calibrationPrior)
@@ -56,14 +56,15 @@ func (m *ResidualModel) calibrate() [2]float64 {
 	return best
 }
 
-// factor returns by how much the model's covariance is enlarged at the luminance
-// y.
-func (m *ResidualModel) factor(y float64) float64 {
+// factor returns by how much the model's covariance is enlarged at a signal.
+func (m *ResidualModel) factor(s colorimetry.RGB) float64 {
 	k := m.calibrated()
-	return math.Exp(k[0] + k[1]*darkness(y/m.white))
+	return math.Exp(k[0] + k[1]*m.darkness(s))
 }
 
-// darkness is 1 at black and falls to 0 at a lightness of 50.
-func darkness(share float64) float64 {
+// darkness is 1 where the model under the residuals is black and falls to 0 at its
+// lightness of 50.
+func (m *ResidualModel) darkness(s colorimetry.RGB) float64 {
+	share := m.under.XYZ(s.Clamp()).Y / m.white
 	return math.Max(0, 1-colorimetry.Lightness(math.Max(share, 0))/50)
 }

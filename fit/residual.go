@@ -414,7 +414,7 @@ func (m *ResidualModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 // Covariance implements Model.
 func (m *ResidualModel) Covariance(s colorimetry.RGB) colorimetry.Matrix {
 	_, own := m.between([]colorimetry.RGB{s}, 0, 1)
-	return own[0].Add(m.misfit(s)).Scale(m.factor(m.XYZ(s).Y))
+	return own[0].Add(m.misfit(s)).Scale(m.factor(s))
 }
 
 // misfit returns the covariance of what no smooth function explains.
