@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"math"
 	"slices"
 
 	"example.org/primaries/colorimetry"
@@ -87,8 +88,13 @@ func without(obs []observation, list []int) []observation {
 // thought possible at full signal: more than almost any display shows.
 const mostEffect = 60.0
 
-// loosen returns observations whose standard deviations, in CIELAB, are raised
-// by mostEffect times the level of the second brightest channel.
+// mostDrift is by how much, as a share, X and Z of a channel are thought to leave
+// its own proportions: its luminance leads its curve.
+const mostDrift = 0.02
+
+// loosen returns observations whose standard deviations are raised, those in
+// CIELAB by mostEffect times the level of the second brightest channel, those of X
+// and Z by mostDrift of them.
 func (power *PowerModel) loosen(obs []observation) []observation {
 	white := triple(brightest(obs))
 	out := slices.Clone(obs)
@@ -99,12 +105,10 @@ func (power *PowerModel) loosen(obs []observation) []observation {
 			u[c] = channelLevel.Of(power.curves[c].Light(ob.signal[c]))
 		}
 		slices.Sort(u[:])
-		if u[1] <= 0 {
-			continue
-		}
-		half := labSlopes(ob.xyz, white).Mul(colorimetry.Diagonal(1, 1, 1).Scale(mostEffect * u[1]))
+		half := labSlopes(ob.xyz, white).Scale(mostEffect * math.Max(u[1], 0))
 		l := ob.half()
-		ob.root = whiten(l.Mul(l.Transpose()).Add(half.Mul(half.Transpose())), white[1])
+		x, z := mostDrift*ob.xyz[0], mostDrift*ob.xyz[2]
+		ob.root = whiten(l.Mul(l.Transpose()).Add(half.Mul(half.Transpose())).Add(colorimetry.Diagonal(x*x, 0, z*z)), white[1])
 	}
 	return out
 }

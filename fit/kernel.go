@@ -34,7 +34,7 @@ const (
 //
 //	one·Σ f_c + two·Σ f_c·f_d + three·f_r·f_g·f_b + pair·Σ f_cd + grey·f_rgb,
 //
-// f_c = a(u_c)·a(v_c)·matern((u_c−v_c)/length_c) and f_cd, f_rgb the same of the
+// f_c = a(u_c)·a(v_c)·matern((at(u_c)−at(v_c))/length_c) and f_cd, f_rgb the same of the
 // smallest level of two and of three channels: functions of one channel, of pairs
 // of channels, of all three, and of what channels have in common, as far as the
 // readings ask for each. Panels disturb their channels mostly in pairs, and a
@@ -63,10 +63,11 @@ const features = 7
 
 // spot is a signal as a kernel sees it.
 type spot struct {
-	u, a   [features]float64 // levels and their amplitudes
-	by     [features]float64 // ∂a/∂u
-	of     [features]int     // the channel that the level belongs to
-	spread float64           // what one unit of misfit is there
+	u, a     [features]float64 // levels and their amplitudes
+	at       [features]float64 // their places, from which lengths count
+	by, rise [features]float64 // ∂a/∂u, ∂at/∂u
+	of       [features]int     // the channel that the level belongs to
+	spread   float64           // what one unit of misfit is there
 }
 
 // spotAt returns the spot of three levels.
@@ -82,8 +83,24 @@ func spotAt(u [3]float64, spread float64) spot {
 	for j, c := range s.of {
 		s.u[j] = u[c]
 		s.a[j], s.by[j] = amplitude(u[c])
+		s.at[j], s.rise[j] = place(u[c])
 	}
 	return s
+}
+
+// place returns where a level lies on the line along which functions are as smooth
+// everywhere, 0 to 1, and its slope: the arcsine of the level's root, which has
+// more room at both ends. Dark channels are disturbed most, and near full signal
+// panels saturate and supplies give way. A little is kept off either end, where
+// the arcsine has no slope. Beyond the ends it goes on along lines.
+func place(u float64) (at, slope float64) {
+	const off = 0.02
+	first := math.Asin(math.Sqrt(off))
+	span := math.Pi/2 - 2*first
+	inside := math.Min(math.Max(u, 0), 1)
+	share := off + (1-2*off)*inside
+	slope = (1 - 2*off) / (2 * math.Sqrt(share*(1-share)) * span)
+	return (math.Asin(math.Sqrt(share))-first)/span + (u-inside)*slope, slope
 }
 
 // amplitude returns how much a channel is thought to take part in an effect at a
@@ -114,21 +131,22 @@ func cell(u float64) (k int, t float64) {
 	return k, p - float64(k)
 }
 
-// relation is the correlation of two levels with its derivatives by the
-// logarithm of the length and by the first level.
-func (k *kernel) relation(u, v, length float64) (f, byLength, byLevel float64) {
+// relation is the correlation of feature j of two spots with its derivatives by
+// the logarithm of the length and by the first one's level.
+func (k *kernel) relation(u, v *spot, j int) (f, byLength, byLevel float64) {
+	length := k.length[lengthOf(j)]
 	if !k.cells {
-		r := math.Abs(u-v) / length
-		f, fall := matern(r)
-		return f, fall * r * r, -fall * (u - v) / (length * length)
+		d := (u.at[j] - v.at[j]) / length
+		f, fall := matern(math.Abs(d))
+		return f, fall * d * d, -fall * d / length * u.rise[j]
 	}
-	i, s := cell(u)
-	j, t := cell(v)
+	first, s := cell(u.u[j])
+	second, t := cell(v.u[j])
 	// Nodes that lie as far apart have the same relation.
 	var m, fall [3]float64
 	for d := range m {
-		m[d], fall[d] = matern(math.Abs(float64(i-j+d-1)) / cellsPerChannel / length)
-		r := float64(i-j+d-1) / cellsPerChannel / length
+		m[d], fall[d] = matern(math.Abs(float64(first-second+d-1)) / cellsPerChannel / length)
+		r := float64(first-second+d-1) / cellsPerChannel / length
 		fall[d] *= r * r
 	}
 	for a, x := range [2]float64{1 - s, s} {
@@ -188,7 +206,7 @@ func (k *kernel) at(u, v *spot) float64 {
 // form and lengths alone.
 func (k *kernel) factors(u, v *spot) (f [features]float64) {
 	for j := range k.count() {
-		m, _, _ := k.relation(u.u[j], v.u[j], k.length[lengthOf(j)])
+		m, _, _ := k.relation(u, v, j)
 		f[j] = u.a[j] * v.a[j] * m
 	}
 	return f
@@ -207,7 +225,7 @@ func (k *kernel) sum(f *[features]float64) float64 {
 func (k *kernel) slope(u, v *spot) (float64, [3]float64) {
 	var f, slopes [features]float64
 	for j := range k.count() {
-		m, _, d := k.relation(u.u[j], v.u[j], k.length[lengthOf(j)])
+		m, _, d := k.relation(u, v, j)
 		f[j] = u.a[j] * v.a[j] * m
 		slopes[j] = v.a[j] * (u.by[j]*m + u.a[j]*d)
 	}

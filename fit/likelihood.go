@@ -93,7 +93,7 @@ func (l *likelihood) relate() {
 		for k := range i + 1 {
 			v, q := &l.spots[k], &l.pairs[next]
 			for j := range l.form.count() {
-				f, by, _ := p.relation(u.u[j], v.u[j], p.length[lengthOf(j)])
+				f, by, _ := p.relation(u, v, j)
 				a := u.a[j] * v.a[j]
 				q.f[j], q.by[j] = a*f, a*by
 			}

@@ -262,14 +262,43 @@ func excess(values, noise []float64) float64 {
 	return math.Sqrt(math.Max(sum-n, 0) / count)
 }
 
+// most returns the root mean square of what the values have more than noise, as
+// excess does or with all alike, whichever is more: what shows where all noise is
+// large, in bright colours, counts as much as that in the dark.
+func most(values, noise []float64) float64 {
+	var sum float64
+	for i, v := range values {
+		sum += v*v - noise[i]
+	}
+	return math.Max(excess(values, noise), math.Sqrt(math.Max(sum, 0)/float64(len(values))))
+}
+
 // learn returns the parameters of the greatest likelihood, tempered by what is
-// expected. The search begins at start.
-func (b belief) learn(f *form, spots []spot, values, noise, start []float64) []float64 {
+// expected. The search begins at each of starts in turn.
+func (b belief) learn(f *form, spots []spot, values, noise []float64, starts ...[]float64) []float64 {
 	l := newLikelihood(f, spots, values, noise, b)
-	return minimise(start, learnSteps, func(theta, slope []float64) float64 {
-		if slope != nil {
-			l.slope(slope, theta)
+	var best []float64
+	least := math.Inf(1)
+	for _, start := range starts {
+		theta := minimise(start, learnSteps, func(theta, slope []float64) float64 {
+			if slope != nil {
+				l.slope(slope, theta)
+			}
+			return l.at(theta)
+		})
+		if v := l.at(theta); best == nil || v < least {
+			best, least = theta, v
 		}
-		return l.at(theta)
-	})
+	}
+	return best
+}
+
+// starts returns where to look for parameters, size being the excess: functions of
+// that size and, where bright colours show much more, larger ones too.
+func (b belief) starts(size float64, values, noise []float64) [][]float64 {
+	starts := [][]float64{b.begin(size)}
+	if large := most(values, noise); large > 3*math.Max(size, least) {
+		starts = append(starts, b.begin(large))
+	}
+	return starts
 }

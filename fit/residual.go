@@ -131,10 +131,10 @@ func fitResidual(obs []observation, under footing, f *form, like *ResidualModel)
 		}
 		m.apart = m.others(values, own)
 		if round == 0 {
-			m.doubt(2 * wild)
+			m.doubt(2*wild, 1)
 			continue
 		}
-		if round == calm || trusting || !m.doubt(wild) {
+		if round == calm || trusting || !m.doubt(wild, overreach) {
 			m.measure(obs, values, own)
 			for _, p := range m.field.process {
 				p.web = nil // large, and not asked for again
@@ -159,23 +159,23 @@ func ones(n int) []float64 {
 // learn fills the processes. The luminance, of which most is known, is learnt
 // first, and the others are expected to be like it.
 func (m *ResidualModel) learn(f *form, places []spot, values [][3]float64, covariances []colorimetry.Matrix, like *ResidualModel, round int) error {
-	var most float64
+	var whole float64
 	for c, p := range m.field.process {
 		seen, noise := alone(values, covariances, c)
 		b, size := expect(), excess(seen, noise)
 		if c == 0 {
-			most = math.Max(size, least)
+			whole = math.Max(size, least)
 		} else if round > 0 {
-			b = alike(m.field.process[0].theta, math.Max(size, least)/most)
+			b = alike(m.field.process[0].theta, math.Max(size, least)/whole)
 		}
 		var theta []float64
 		switch {
 		case round == 0 && like != nil:
 			theta = like.field.process[c].theta
 		case round == 0:
-			theta = b.begin(size)
+			theta = b.begin(most(seen, noise))
 		case round == 1 && (like == nil || c > 0):
-			theta = b.learn(f, m.spots, seen, noise, b.begin(size))
+			theta = b.learn(f, m.spots, seen, noise, b.starts(size, seen, noise)...)
 		default:
 			theta = append([]float64(nil), p.theta...)
 			if c > 0 {
@@ -252,6 +252,11 @@ func (m *ResidualModel) held(obs []observation, under footing, list []int) ([]pr
 // by chance.
 const wild = 3.5
 
+// overreach is how many times as large as the model says the standard deviation of
+// what others predict may be. At the corners of the cube nothing surrounds a
+// reading, and a model that goes on beyond the others is not to overrule it.
+const overreach = 3
+
 // mostWild is the share of readings, one in so many, beyond which it is the model
 // that is wrong and not they.
 const mostWild = 8
@@ -292,12 +297,12 @@ func (m *ResidualModel) others(values [][3]float64, own []colorimetry.Matrix) []
 
 // doubt lowers the weight of readings that their neighbours contradict by more
 // than limit standard deviations, and reports whether any weight has changed.
-func (m *ResidualModel) doubt(limit float64) bool {
+func (m *ResidualModel) doubt(limit, overreach float64) bool {
 	changed := false
 	m.outliers = nil
 	for i, a := range m.apart {
 		w := 1.0
-		if inv, err := a.spread.Add(m.stated[i]).Inverse(); err == nil {
+		if inv, err := a.spread.Scale(overreach * overreach).Add(m.stated[i]).Inverse(); err == nil {
 			w = math.Min(1, limit*limit/math.Max(dot(a.rest, times(inv, a.rest)), 1e-300))
 		}
 		// Half way at a time, lest two readings take turns in contradicting each
