@@ -104,7 +104,7 @@ func additivity(readings []measure.Reading, o Options) *Additivity {
 }
 
 // describe adds what the chosen model says about the readings.
-func describe(m Model, ev *Evidence) {
+func describe(m Model, readings []measure.Reading, ev *Evidence) {
 	if f, ok := m.(interface {
 		Scatter() float64
 		Outliers() []int
@@ -134,6 +134,16 @@ func describe(m Model, ev *Evidence) {
 			many = "reading lies"
 		}
 		ev.Warnings = append(ev.Warnings, fmt.Sprintf(
-			"%d %s far from the model and lost more than half of the weight; the first is reading %d, counted from 0.", n, many, ev.Outliers[0]))
+			"%d %s far from the model and lost more than half of the weight; the first is %s.", n, many, place(readings, ev.Outliers[0])))
 	}
+}
+
+// place names a reading for people, who count from 1.
+func place(readings []measure.Reading, i int) string {
+	p := readings[i].Patch
+	text := fmt.Sprintf("number %d of the %d readings given, signal %.3g, %.3g, %.3g", i+1, len(readings), p.Signal.R, p.Signal.G, p.Signal.B)
+	if p.ID != "" {
+		return fmt.Sprintf("patch %s (%s)", p.ID, text)
+	}
+	return text
 }
