@@ -74,6 +74,16 @@ type Additivity struct {
 	Z float64 `json:"z"`
 }
 
+// MostMissing is the share of the white's luminance by which the sum of the
+// primaries may be off on a display that counts as additive. Own choice.
+const MostMissing = 0.02
+
+// Broken reports whether the channels plainly disturb each other: by more than
+// MostMissing and than three standard errors.
+func (a *Additivity) Broken() bool {
+	return math.Abs(a.Luminance-1) > math.Max(MostMissing, 3*a.LuminanceError)
+}
+
 // additivity returns the figures, nil where one of the five colours was not
 // read.
 func additivity(readings []measure.Reading, o Options) *Additivity {
@@ -111,13 +121,9 @@ func describe(m Model, readings []measure.Reading, ev *Evidence) {
 	}); ok {
 		ev.Scatter, ev.Outliers = f.Scatter(), f.Outliers()
 	}
-	// Two percent, or three standard errors where the readings are worse than
-	// that, tells interaction from noise.
-	if a := ev.Additivity; a != nil {
-		if d := math.Abs(a.Luminance - 1); d > math.Max(0.02, 3*a.LuminanceError) {
-			ev.Warnings = append(ev.Warnings, fmt.Sprintf(
-				"The three primaries together give %.1f %% of the white's luminance: the channels disturb each other, and a matrix profile cannot hold that.", 100*a.Luminance))
-		}
+	if a := ev.Additivity; a != nil && a.Broken() {
+		ev.Warnings = append(ev.Warnings, fmt.Sprintf(
+			"The three primaries together give %.1f %% of the white's luminance: the channels disturb each other, and a matrix profile cannot hold that.", 100*a.Luminance))
 	}
 	if ev.Stability != nil {
 		if w := ev.Stability.warning(); w != "" {

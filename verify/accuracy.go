@@ -46,7 +46,7 @@ type Accuracy struct {
 	// taken again.
 	Spread Floor `json:"spread"`
 	// Systematic says that the floor and the spread hold the readings'
-	// systematic error: in full where the figure is absolute, and where it is
+	// systematic error and Shared: in full where the figure is absolute, and where it is
 	// relative what of it does not cancel against the white.
 	Systematic bool      `json:"systematic,omitempty"`
 	Strata     []Stratum `json:"strata"`

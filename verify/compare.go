@@ -164,7 +164,8 @@ func (c *comparison) accuracy(reference string, o Options) Accuracy {
 	a.Averages = repeats[(len(repeats)-1)/2]
 	strata := sortIntoStrata(a.Patches)
 	n := c.simulate(reference, gotWhite, a.Patches, strata, o)
-	a.NoiseFloor, a.Spread, a.Systematic = n.floor, n.spread, c.common && n.floor.Known
+	a.NoiseFloor, a.Spread = n.floor, n.spread
+	a.Systematic = n.floor.Known && (c.common || reference == Absolute && o.Shared != measure.Noise{})
 	for k, s := range strata {
 		part := make([]float64, len(s.members))
 		patches := make([]Error, len(s.members))

@@ -24,6 +24,8 @@ func (r *Report) Conclude() {
 	r.concludeAccuracies()
 	r.concludeGreys()
 	r.concludePath()
+	r.concludeDisplay()
+	r.concludeFile()
 	r.concludeNext()
 	own := slices.DeleteFunc(slices.Clone(r.Cautions), func(s string) bool { return slices.Contains(cautions[:], s) })
 	r.Cautions = append(slices.Clone(cautions[:]), own...)
@@ -65,7 +67,7 @@ func (r *Report) concludeWhite() {
 	case r.blackLost():
 		black = fmt.Sprintf("black too dark to read (below %.1g)", 2*r.BlackSpreadCdM2)
 	case r.BlackCdM2 > 0:
-		black = fmt.Sprintf("black %.3g, contrast %.0f\u00a0:\u00a01", r.BlackCdM2, r.LuminanceCdM2/r.BlackCdM2)
+		black = fmt.Sprintf("black %.3g%s, contrast %.0f\u00a0:\u00a01%s", r.BlackCdM2, plusMinus(" ± %.1g", r.blackUncertainty()), r.LuminanceCdM2/r.BlackCdM2, plusMinus(" ± %.1g\u00a0%%", 100*r.ContrastSpreadShare))
 	}
 	asked := "as the display gives it"
 	if a := r.Aim.asked(); a > 0 {
@@ -75,7 +77,7 @@ func (r *Report) concludeWhite() {
 		r.reached("luminance not known, the readings are relative; black %.2g %% of white", 100*r.BlackCdM2/r.LuminanceCdM2)
 		return
 	}
-	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f cd/m² (%s), %s", r.LuminanceCdM2, asked, black))
+	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f%s cd/m² (%s), %s", r.LuminanceCdM2, plusMinus(" ± %.1f", r.luminanceUncertainty()), asked, black))
 }
 
 // blackLost reports whether the black cannot be told from none.
@@ -168,7 +170,11 @@ func conditions(a verify.Accuracy) string {
 	case !a.NoiseFloor.Known:
 		return s + fmt.Sprintf(" ×%d, noise not stated", a.Averages)
 	}
-	return s + fmt.Sprintf(" ×%d, noise %.2f", a.Averages, a.NoiseFloor.Mean)
+	what := "noise"
+	if a.Systematic {
+		what = "noise and correction"
+	}
+	return s + fmt.Sprintf(" ×%d, %s %.2f", a.Averages, what, a.NoiseFloor.Mean)
 }
 
 func plural(n int, what string) string {
@@ -294,7 +300,10 @@ func (r *Report) concludeNext() {
 	if failed > 0 {
 		next("look at what failed: warm-up, light on the screen and the instrument's fit first, then run again")
 	}
-	if undecided > 0 {
+	switch {
+	case undecided > 0 && r.instrumentRules():
+		next("to decide what is open, correct the instrument by a surer reference: its own error is in every reading, and more averages leave it there")
+	case undecided > 0:
 		next("to decide what is open, run again with more averages or a steadier instrument")
 	}
 	if h := r.History; h != nil && !h.Look.Due.IsZero() {

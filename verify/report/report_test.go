@@ -272,9 +272,9 @@ func TestTextWarnings(t *testing.T) {
 func TestWordsOfThePage(t *testing.T) {
 	r := judged(t)
 	additivity := 0.92
-	r.Model.Additivity = &additivity
+	r.Model.Additivity, r.Model.AdditivityError, r.Model.AdditivityX, r.Model.AdditivityZ, r.Model.AdditivityState = &additivity, 0.004, 0.93, 0.91, verify.Failed
 	_, text := elements(t, html(t, r))
-	for _, says := range []string{"Additivity 92.0 %: red, green and blue together, black counted once, as a share of white.", "Read with filter colorimeter, serial 17; corrected by four paired readings (uncertainty 0.0004 in u'v'). 283 readings"} {
+	for _, says := range []string{"92.0 % of the white's luminance, 93.0 % of its X, 91.0 % of its Z", "±\u00a00.4\u00a0%", "not additive", "black counted once", "Read with filter colorimeter, serial 17; corrected by four paired readings (uncertainty 0.0004 in u'v'). 283 readings"} {
 		if !strings.Contains(text, says) {
 			t.Errorf("the page does not say %q", says)
 		}
