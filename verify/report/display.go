@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"example.org/primaries/fit"
 	"example.org/primaries/fit/characterise"
@@ -136,7 +137,7 @@ func losses(d *profile.Diagnostics) []loss {
 	out = append(out,
 		loss{"round trip, ΔE00", f(d.RoundMean), f(d.RoundMax), count(d.RoundCount), "Colours of the display through the tables to signals and back, under the connection space's white."},
 		loss{"hue, degrees", f(d.HueMean), "", count(d.HueCount), "By how much the colorimetric tables turn the hue of colours beyond the gamut, in Oklab."},
-		loss{"bend of the greys", "", bend(d.GreyBend), "257", "Largest second difference of the signals along equal steps of lightness, of full signal: small is smooth."},
+		loss{"bend of the greys", "", bend(d.GreyBend), "257", "Largest second difference of the signals along equal steps of lightness, as a part of full signal: small is smooth."},
 		loss{"bend of the hues", "", bend(d.HueBend), "257", "The same around the hues at half lightness."},
 		loss{"negative colours, ΔE00", "", f(d.ClipMax), "", "What the connection space loses of colours with an X, Y or Z below 0."},
 		loss{"surface of the gamut, ΔE00", "", f(d.GridLoss), "300", fmt.Sprintf("The grid that it was taken from against the model; the tables have %d and %d nodes an edge.", d.NodesAToB, d.NodesBToA)},
@@ -144,7 +145,7 @@ func losses(d *profile.Diagnostics) []loss {
 	return out
 }
 
-func scaled(gain float64) string { return signed(gain-1, 2) }
+func scaled(gain float64) string { return strings.ReplaceAll(signed(gain-1, 2), " ", "\u00a0") }
 
 // concludeFile tells in one sentence what the bytes lose.
 func (r *Report) concludeFile() {

@@ -13,7 +13,8 @@ import (
 // uncorrected is the standard uncertainty assumed of a filter instrument that
 // was not corrected for the display: 0.004 in x and y, the class of uncorrected
 // colorimeters in published comparisons (NIST saw more than 0.010 on some
-// colours; Ohno and Brown, from an excerpt). Of its luminance nothing is known.
+// colours; Ohno and Brown, from an excerpt). Of its luminance its certificate may
+// say something, and of a spectral instrument it says all that is known.
 const uncorrected = 0.004
 
 // instrument is what the instrument itself leaves open in all readings alike:
@@ -26,24 +27,31 @@ type instrument struct {
 
 func instrumentOf(run *characterise.Result) (instrument, error) {
 	var i instrument
+	info, white := run.Instrument, run.ProofWhite.XYZ
 	switch c := run.Correction; {
-	case c == nil && run.Adjusted && !run.Instrument.Spectral:
-		i.beyond.Chromaticity = uncorrected
+	case c == nil && run.Adjusted && !info.Spectral:
+		i.beyond = measure.Noise{Chromaticity: uncorrected, Luminance: info.CertificateLuminance}
+	case c == nil && run.Adjusted:
+		i.beyond = ofWhite(white, math.Sqrt2*info.CertificateUV, info.CertificateLuminance)
 	case c == nil: // of readings that somebody brought only they can say
 	case c.Covariance != (mismatch.MatrixCovariance{}):
 		i.matrix = &c.Covariance
-	default:
-		// It knows its white alone. The chromaticity error that makes this
-		// distance in u'v' is that of x and of y alike.
-		white := run.ProofWhite.XYZ
-		unit := measure.Reading{XYZ: white, Covariance: measure.Noise{Chromaticity: 1}.Covariance(white, 1)}.SpreadUV()
-		if unit > 0 {
-			i.beyond = measure.Noise{Chromaticity: c.UncertaintyUV / unit, Luminance: c.UncertaintyY}
-		}
+	default: // it knows its white alone
+		i.beyond = ofWhite(white, c.UncertaintyUV, c.UncertaintyY)
 	}
 	var err error
 	i.causes, err = verify.CausesOf(i.matrix)
 	return i, err
+}
+
+// ofWhite returns what makes an uncertainty of uv, as a distance in u'v', in a
+// white, x and y having the same, and of share in its luminance.
+func ofWhite(white colorimetry.XYZ, uv, share float64) measure.Noise {
+	unit := measure.Reading{XYZ: white, Covariance: measure.Noise{Chromaticity: 1}.Covariance(white, 1)}.SpreadUV()
+	if !(unit > 0) {
+		return measure.Noise{Luminance: share}
+	}
+	return measure.Noise{Chromaticity: uv / unit, Luminance: share}
 }
 
 // systematic returns the covariance of a reading's XYZ, (cd/m²)², that no

@@ -189,6 +189,11 @@ func TestCorrectionThatKnowsItsWhiteAlone(t *testing.T) {
 		t.Errorf("uncorrected: %.6f in u'v', want %.6f", r.White.SystematicUV, want)
 	}
 	run.Instrument.Spectral = true
+	run.Instrument.CertificateUV, run.Instrument.CertificateLuminance = 0.0007, 0.01
+	if r = fromRun(t, run); math.Abs(r.White.SystematicUV-0.0007) > 1e-9 || math.Abs(r.LuminanceSystematicCdM2-0.01*r.LuminanceCdM2) > 1e-9 {
+		t.Errorf("by its certificate: %.6f in u'v', %.4f cd/m²", r.White.SystematicUV, r.LuminanceSystematicCdM2)
+	}
+	run.Instrument.CertificateUV, run.Instrument.CertificateLuminance = 0, 0
 	if r = fromRun(t, run); r.White.SystematicUV != 0 {
 		t.Errorf("a spectral instrument: %.6f", r.White.SystematicUV)
 	}
