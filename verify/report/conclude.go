@@ -77,7 +77,11 @@ func (r *Report) concludeWhite() {
 		r.reached("luminance not known, the readings are relative; black %.2g %% of white", 100*r.BlackCdM2/r.LuminanceCdM2)
 		return
 	}
-	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f%s cd/m² (%s), %s", r.LuminanceCdM2, plusMinus(" ± %.1f", r.luminanceUncertainty()), asked, black))
+	alone := ""
+	if r.LuminanceSystematicCdM2 == 0 && r.LuminanceSpreadCdM2 > 0 {
+		alone = " (noise)"
+	}
+	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f%s%s cd/m² (%s), %s", r.LuminanceCdM2, plusMinus(" ± %.1f", r.luminanceUncertainty()), alone, asked, black))
 }
 
 // blackLost reports whether the black cannot be told from none.
@@ -177,7 +181,7 @@ func conditions(a verify.Accuracy) string {
 	}
 	what := "noise"
 	if a.Systematic {
-		what = "noise and correction"
+		what = "noise and instrument"
 	}
 	return s + fmt.Sprintf(" ×%d, %s %.2f", a.Averages, what, a.NoiseFloor.Mean)
 }

@@ -152,16 +152,16 @@ func (r *Report) rows() []row {
 }
 
 // unsure prints a standard uncertainty, and how much of it all readings have in
-// common.
+// common where that is known.
 func unsure(total, systematic float64, decimals int, unit string) string {
 	if !(total > 0) {
 		return "not known"
 	}
 	s := fmt.Sprintf("±\u00a0%.*f %s", decimals, total, unit)
 	if systematic > 0 {
-		s += fmt.Sprintf(", of which the instrument %.*f", decimals, systematic)
+		return s + fmt.Sprintf(", of which the instrument %.*f", decimals, systematic)
 	}
-	return s
+	return s + ", noise alone"
 }
 
 func (r *Report) blackUnsure() string {

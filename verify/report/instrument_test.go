@@ -188,6 +188,9 @@ func TestCorrectionThatKnowsItsWhiteAlone(t *testing.T) {
 	if r = fromRun(t, run); math.Abs(r.White.SystematicUV-want) > 1e-9 {
 		t.Errorf("uncorrected: %.6f in u'v', want %.6f", r.White.SystematicUV, want)
 	}
+	_, page := elements(t, html(t, r))
+	says(t, "the page", page, "cd/m², noise alone")
+	says(t, "the last screen", text(t, r), "(noise) cd/m²")
 	run.Instrument.Spectral = true
 	run.Instrument.CertificateUV, run.Instrument.CertificateLuminance = 0.0007, 0.01
 	if r = fromRun(t, run); math.Abs(r.White.SystematicUV-0.0007) > 1e-9 || math.Abs(r.LuminanceSystematicCdM2-0.01*r.LuminanceCdM2) > 1e-9 {
