@@ -73,7 +73,7 @@ func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 	if err != nil {
 		return nil, ev, err
 	}
-	describe(list[i].model, &ev)
+	describe(list[i].model, readings, &ev)
 	return list[i].model, ev, nil
 }
 

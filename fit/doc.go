@@ -45,7 +45,10 @@
 //
 // Covariance says how well the readings determine a colour, by their own
 // covariances, enlarged where they scatter by more; the noise of a new reading
-// comes on top. [Joint] models say how their errors at two signals belong
+// comes on top. The systematic error of the readings, that of the instrument
+// correction, is the same in all of them: it makes none weigh less, is not in
+// Covariance, and belongs to what is said of the colour in the end (package
+// verify). [Joint] models say how their errors at two signals belong
 // together, which is what planning the next patches takes.
 //
 // All readings are absolute, in cd/m², taken through the curves in force; a

@@ -74,6 +74,16 @@ type Additivity struct {
 	Z float64 `json:"z"`
 }
 
+// MostMissing is the share of the white's luminance by which the sum of the
+// primaries may be off on a display that counts as additive. Own choice.
+const MostMissing = 0.02
+
+// Broken reports whether the channels plainly disturb each other: by more than
+// MostMissing and than three standard errors.
+func (a *Additivity) Broken() bool {
+	return math.Abs(a.Luminance-1) > math.Max(MostMissing, 3*a.LuminanceError)
+}
+
 // additivity returns the figures, nil where one of the five colours was not
 // read.
 func additivity(readings []measure.Reading, o Options) *Additivity {
@@ -104,20 +114,16 @@ func additivity(readings []measure.Reading, o Options) *Additivity {
 }
 
 // describe adds what the chosen model says about the readings.
-func describe(m Model, ev *Evidence) {
+func describe(m Model, readings []measure.Reading, ev *Evidence) {
 	if f, ok := m.(interface {
 		Scatter() float64
 		Outliers() []int
 	}); ok {
 		ev.Scatter, ev.Outliers = f.Scatter(), f.Outliers()
 	}
-	// Two percent, or three standard errors where the readings are worse than
-	// that, tells interaction from noise.
-	if a := ev.Additivity; a != nil {
-		if d := math.Abs(a.Luminance - 1); d > math.Max(0.02, 3*a.LuminanceError) {
-			ev.Warnings = append(ev.Warnings, fmt.Sprintf(
-				"The three primaries together give %.1f %% of the white's luminance: the channels disturb each other, and a matrix profile cannot hold that.", 100*a.Luminance))
-		}
+	if a := ev.Additivity; a != nil && a.Broken() {
+		ev.Warnings = append(ev.Warnings, fmt.Sprintf(
+			"The three primaries together give %.1f %% of the white's luminance: the channels disturb each other, and a matrix profile cannot hold that.", 100*a.Luminance))
 	}
 	if ev.Stability != nil {
 		if w := ev.Stability.warning(); w != "" {
@@ -134,6 +140,16 @@ func describe(m Model, ev *Evidence) {
 			many = "reading lies"
 		}
 		ev.Warnings = append(ev.Warnings, fmt.Sprintf(
-			"%d %s far from the model and lost more than half of the weight; the first is reading %d, counted from 0.", n, many, ev.Outliers[0]))
+			"%d %s far from the model and lost more than half of the weight; the first is %s.", n, many, place(readings, ev.Outliers[0])))
 	}
+}
+
+// place names a reading for people, who count from 1.
+func place(readings []measure.Reading, i int) string {
+	p := readings[i].Patch
+	text := fmt.Sprintf("number %d of the %d readings given, signal %.3g, %.3g, %.3g", i+1, len(readings), p.Signal.R, p.Signal.G, p.Signal.B)
+	if p.ID != "" {
+		return fmt.Sprintf("patch %s (%s)", p.ID, text)
+	}
+	return text
 }

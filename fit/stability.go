@@ -16,11 +16,25 @@ import (
 type Stability struct {
 	// Shift is the largest distance from the colour at full signal, in u'v', of
 	// the red, green and blue primary; Error its standard uncertainty by the
-	// readings' covariances and Signal where it was read. The noise of readings is in Shift, which is at least about twice
-	// Error where a primary keeps its colour.
+	// readings' covariances and Signal where it was read. The noise of readings
+	// is in Shift, which is at least about twice Error where a primary keeps its
+	// colour.
 	Shift  [3]float64 `json:"shift"`
 	Error  [3]float64 `json:"error"`
 	Signal [3]float64 `json:"signal"`
+	// Readings is how many of each primary below full signal were bright enough
+	// to tell: Shift is the largest of so many.
+	Readings [3]int `json:"readings"`
+}
+
+// MostShift is the distance in u'v' beyond which a primary does not keep its
+// colour: about twice a visible difference. Own choice.
+const MostShift = 0.004
+
+// Moved reports whether primary c (red, green, blue) plainly changes its colour
+// with the drive: by more than MostShift and than four standard uncertainties.
+func (s *Stability) Moved(c int) bool {
+	return s.Shift[c] > math.Max(MostShift, 4*s.Error[c])
 }
 
 // unsure is the standard uncertainty in u'v' beyond which a reading is too dark
@@ -56,6 +70,7 @@ func stability(readings []measure.Reading, o Options) *Stability {
 				continue
 			}
 			seen = true
+			out.Readings[c]++
 			if shift > out.Shift[c] {
 				out.Shift[c], out.Error[c], out.Signal[c] = shift, sure, level
 			}
@@ -102,12 +117,18 @@ func tint(l light) (colorimetry.UV, [2]float64) {
 	return at, [2]float64{dot(by[0], times(l.cov, by[0])), dot(by[1], times(l.cov, by[1]))}
 }
 
-// warning returns a sentence where a primary plainly changes its colour.
+// warning returns a sentence where a primary plainly changes its colour, about
+// the one that does so most.
 func (s *Stability) warning() string {
-	for c, name := range [3]string{"red", "green", "blue"} {
-		if s.Shift[c] > math.Max(0.004, 4*s.Error[c]) {
-			return fmt.Sprintf("The %s primary's colour has moved by %.4f in u'v' at %.0f %% signal, beyond what noise explains: it depends on the drive, and a matrix profile cannot hold that.", name, s.Shift[c], 100*s.Signal[c])
+	most := -1
+	for c := range 3 {
+		if s.Moved(c) && (most < 0 || s.Shift[c] > s.Shift[most]) {
+			most = c
 		}
 	}
-	return ""
+	if most < 0 {
+		return ""
+	}
+	name := [3]string{"red", "green", "blue"}[most]
+	return fmt.Sprintf("The %s primary's colour has moved by %.4f in u'v' at %.0f %% signal, beyond what noise explains: it depends on the drive, and a matrix profile cannot hold that.", name, s.Shift[most], 100*s.Signal[most])
 }

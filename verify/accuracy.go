@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"example.org/primaries/chart/measure"
+	"example.org/primaries/chart/mismatch"
 	"example.org/primaries/colorimetry"
 )
 
@@ -43,9 +44,13 @@ type Accuracy struct {
 	NoiseFloor Floor `json:"noise_floor"`
 	// Spread is the standard deviation of each statistic if the readings were
 	// taken again.
-	Spread  Floor     `json:"spread"`
-	Strata  []Stratum `json:"strata"`
-	Patches []Error   `json:"patches,omitempty"` // in the order of the readings
+	Spread Floor `json:"spread"`
+	// Systematic says that the floor and the spread hold the readings'
+	// systematic error and Shared: in full where the figure is absolute, and where it is
+	// relative what of it does not cancel against the white.
+	Systematic bool      `json:"systematic,omitempty"`
+	Strata     []Stratum `json:"strata"`
+	Patches    []Error   `json:"patches,omitempty"` // in the order of the readings
 }
 
 // Error is one patch's part in an Accuracy.
@@ -88,10 +93,14 @@ type Options struct {
 	// White is the reading of the display's white that relative figures refer
 	// to. Nil means the mean of the set's own readings of signal 1, 1, 1.
 	White *measure.Reading
-	// Shared is the standard uncertainty that all readings have in common,
-	// such as that of the instrument's calibration. It enters the floor and
-	// the spread of absolute figures, since relative ones cancel most of it.
-	// Zero means unknown: they are then those of repeatability alone.
+	// Correction tells how the systematic errors of the readings go together:
+	// the covariance of the matrix of the instrument correction that their
+	// Systematic comes from. Nil means unknown: see [Causes].
+	Correction *mismatch.MatrixCovariance
+	// Shared is a standard uncertainty that all readings have in common beyond
+	// their Systematic, such as that of an instrument whose readings are not
+	// corrected. It enters the floor and the spread of absolute figures, since
+	// relative ones cancel most of it. Zero means unknown.
 	Shared measure.Noise
 }
 
@@ -109,7 +118,7 @@ var ErrNoWhite = errors.New("verify: relative figures need a reading of white: r
 // The error names the reading or the prediction that is not a number, or is
 // ErrNoWhite.
 func Profile(predict Predict, readings []measure.Reading, o Options) (ProfileAccuracy, error) {
-	c, err := compare(predict, readings)
+	c, err := compare(predict, readings, o)
 	if err != nil {
 		return ProfileAccuracy{}, err
 	}
@@ -124,7 +133,7 @@ func Profile(predict Predict, readings []measure.Reading, o Options) (ProfileAcc
 // missed white or luminance counts in full. The error names the reading or
 // the colour that is not a number.
 func Aim(want Predict, readings []measure.Reading, o Options) (Accuracy, error) {
-	c, err := compare(want, readings)
+	c, err := compare(want, readings, o)
 	if err != nil {
 		return Accuracy{}, err
 	}
@@ -147,8 +156,8 @@ func Truth(predict, truth Predict, signals []colorimetry.RGB, o Options) (relati
 	}
 	o.White = &measure.Reading{XYZ: truth(white)}
 	o.White.Patch.Signal = white
-	o.Shared = measure.Noise{}
-	c, err := compare(predict, readings)
+	o.Shared, o.Correction = measure.Noise{}, nil
+	c, err := compare(predict, readings, o)
 	if err != nil {
 		return Accuracy{}, Accuracy{}, err
 	}

@@ -17,6 +17,7 @@ type pair struct {
 	signal    colorimetry.RGB
 	want, got colorimetry.XYZ    // absolute, cd/m²
 	root      colorimetry.Matrix // root·rootᵀ is the covariance of got
+	common    Common
 	repeats   int
 }
 
@@ -25,23 +26,30 @@ type comparison struct {
 	pairs     []pair
 	wantWhite colorimetry.XYZ // predicted for signal 1, 1, 1
 	noisy     bool            // the readings state their noise
-	other     string          // what the side beside the prediction is called
+	causes    Causes
+	common    bool   // the readings have an error in common
+	other     string // what the side beside the prediction is called
 
 	// The white as measured, once findWhite was called.
 	gotWhite     colorimetry.XYZ
 	whiteRoot    colorimetry.Matrix // where it is a reading apart
+	whiteCommon  Common             // and so is this
 	whiteOwn     []int              // where it is the mean of these pairs
 	whiteRepeats int
 }
 
 // compare pairs readings with predictions.
-func compare(predict Predict, readings []measure.Reading) (*comparison, error) {
+func compare(predict Predict, readings []measure.Reading, o Options) (*comparison, error) {
 	if len(readings) == 0 {
 		return nil, fmt.Errorf("verify: there is no reading to judge by")
 	}
 	c := &comparison{wantWhite: predict(colorimetry.Gray(1)), other: "measured"}
 	if w := c.wantWhite; !w.Finite() || w.X <= 0 || w.Y <= 0 || w.Z <= 0 {
 		return nil, fmt.Errorf("verify: the white predicted for signal 1, 1, 1 is %.4g, %.4g, %.4g; every component must be above 0", w.X, w.Y, w.Z)
+	}
+	var err error
+	if c.causes, err = CausesOf(o.Correction); err != nil {
+		return nil, err
 	}
 	top := 0.0
 	for _, r := range readings {
@@ -56,10 +64,13 @@ func compare(predict Predict, readings []measure.Reading) (*comparison, error) {
 		if !p.want.Finite() {
 			return nil, fmt.Errorf("verify: the prediction for reading %d (%s) is not a number", i, p.id)
 		}
-		var err error
 		if p.root, err = root(r.Covariance); err != nil {
 			return nil, fmt.Errorf("verify: reading %d (%s): %w", i, p.id, err)
 		}
+		if p.common, err = c.causes.Of(r); err != nil {
+			return nil, fmt.Errorf("verify: reading %d (%s): %w", i, p.id, err)
+		}
+		c.common = c.common || p.common != (Common{})
 		// Near black a noise that is stated as a share of the light is nil,
 		// and still known.
 		if r.Covariance == (colorimetry.Matrix{}) && r.XYZ.Y > 0.01*top {
@@ -76,6 +87,9 @@ func (c *comparison) findWhite(o Options) error {
 		w := *o.White
 		var err error
 		if c.whiteRoot, err = root(w.Covariance); err != nil {
+			return fmt.Errorf("verify: reading of white: %w", err)
+		}
+		if c.whiteCommon, err = c.causes.Of(w); err != nil {
 			return fmt.Errorf("verify: reading of white: %w", err)
 		}
 		c.gotWhite, c.whiteRepeats = w.XYZ, max(1, len(w.Repeats))
@@ -98,8 +112,7 @@ func (c *comparison) findWhite(o Options) error {
 	return nil
 }
 
-// root returns a matrix r with r·rᵀ = cov. A covariance may be singular, as
-// where all noise lies along one direction, so this is no Cholesky factor.
+// root returns a matrix r with r·rᵀ = cov.
 func root(cov colorimetry.Matrix) (colorimetry.Matrix, error) {
 	if cov == (colorimetry.Matrix{}) {
 		return cov, nil
@@ -107,28 +120,17 @@ func root(cov colorimetry.Matrix) (colorimetry.Matrix, error) {
 	s := mat.NewSymDense(3, nil)
 	for i := range 3 {
 		for j := i; j < 3; j++ {
-			v := (cov[i][j] + cov[j][i]) / 2
-			if v-v != 0 {
-				return colorimetry.Matrix{}, fmt.Errorf("its covariance is not a number")
-			}
-			s.SetSym(i, j, v)
+			s.SetSym(i, j, (cov[i][j]+cov[j][i])/2)
 		}
 	}
-	var e mat.EigenSym
-	if !e.Factorize(s, true) {
-		return colorimetry.Matrix{}, fmt.Errorf("its covariance has no eigenvalues")
+	v, scale, err := eigen(s)
+	if err != nil {
+		return colorimetry.Matrix{}, err
 	}
-	values := e.Values(nil) // rising
-	if values[0] < -1e-9*values[2] {
-		return colorimetry.Matrix{}, fmt.Errorf("its covariance has a negative variance, %.3g", values[0])
-	}
-	var v mat.Dense
-	e.VectorsTo(&v)
 	var r colorimetry.Matrix
 	for j := range 3 {
-		k := sqrtPositive(values[j])
 		for i := range 3 {
-			r[i][j] = v.At(i, j) * k
+			r[i][j] = v.At(i, j) * scale[j]
 		}
 	}
 	return r, nil
@@ -163,6 +165,7 @@ func (c *comparison) accuracy(reference string, o Options) Accuracy {
 	strata := sortIntoStrata(a.Patches)
 	n := c.simulate(reference, gotWhite, a.Patches, strata, o)
 	a.NoiseFloor, a.Spread = n.floor, n.spread
+	a.Systematic = n.floor.Known && (c.common || reference == Absolute && o.Shared != measure.Noise{})
 	for k, s := range strata {
 		part := make([]float64, len(s.members))
 		patches := make([]Error, len(s.members))

@@ -9,6 +9,12 @@
 // whether it is as read or against the truth, its count, its averages and the
 // figure that noise alone would give.
 //
+// A reading's Covariance is noise: averages lessen it. Its Systematic, the error
+// of the instrument correction, is the same in all readings and is drawn once
+// for all of them ([Causes], [Common]). Absolute figures hold it in full,
+// relative ones what of it does not cancel against the white. It is never
+// subtracted from a figure: it widens what a verdict must leave open.
+//
 // # Caution
 //
 // A verdict of this package is no acceptance test. Displays for diagnosis, or

@@ -29,14 +29,21 @@ type noise struct {
 // The floor takes the predictions for the truth and reads them with the noise
 // of each reading; the spread reads the readings again, in a quarter of the
 // trials. In relative figures the white carries its noise too, and where it is
-// the mean of patches of the set, theirs.
+// the mean of patches of the set, theirs. The readings' systematic error is drawn
+// once for all readings of a trial, white among them: in absolute figures it
+// counts in full, and of relative ones it leaves what does not cancel.
+//
+// Source: JCGM 101:2008 (GUM, supplement 1), propagation of distributions, with
+// the correlated errors drawn through their common causes (from memory).
 func (c *comparison) simulate(reference string, gotWhite colorimetry.XYZ, patches []Error, strata []members, o Options) noise {
 	n := noise{strata: make([]Floor, len(strata))}
 	shared := o.Shared
 	if reference == Relative {
 		shared = measure.Noise{}
 	}
-	if !c.noisy && shared == (measure.Noise{}) {
+	// What all readings have in common says something of absolute figures, even
+	// where they state no noise; of relative ones it leaves too little.
+	if !c.noisy && shared == (measure.Noise{}) && (reference == Relative || !c.common) {
 		return n
 	}
 	t := trial{c: c, relative: reference == Relative, white: gotWhite, shared: shared, patches: patches,
@@ -97,13 +104,23 @@ type trial struct {
 // run reads every patch once and fills values.
 func (t *trial) run() {
 	shift := t.drawShared()
+	var z [causes]float64
+	if t.c.common {
+		for k := range z {
+			z[k] = t.rng.NormFloat64()
+		}
+	}
 	for i := range t.c.pairs {
-		t.read[i] = shift.apply(t.centre[i]).Add(t.draw(t.c.pairs[i].root))
+		p := &t.c.pairs[i]
+		t.read[i] = shift.apply(t.centre[i]).Add(t.draw(p.root))
+		if t.c.common {
+			t.read[i] = t.read[i].Add(p.common.at(&z))
+		}
 	}
 	white := t.white
 	if t.relative {
 		if len(t.c.whiteOwn) == 0 {
-			white = white.Add(t.draw(t.c.whiteRoot))
+			white = white.Add(t.draw(t.c.whiteRoot)).Add(t.c.whiteCommon.at(&z))
 		}
 		for _, i := range t.c.whiteOwn {
 			white = white.Add(t.read[i].Sub(t.centre[i]).Scale(1 / float64(len(t.c.whiteOwn))))

@@ -8,8 +8,8 @@ import (
 // State is the outcome of a judgement.
 type State string
 
-// The three outcomes. Undecided is where the noise of the readings leaves both
-// others possible, or where the figure is missing.
+// The three outcomes. Undecided is where the uncertainty of the readings leaves
+// both others possible, or where the figure is missing.
 const (
 	Passed    State = "passed"
 	Failed    State = "failed"
@@ -49,7 +49,8 @@ const deviations = 2
 // two standard deviations of its spread; below, two standard deviations less,
 // and less the noise floor in quadrature, which is how independent errors add.
 // A limit above both is passed, one below both is failed, one between them is
-// undecided: more averages, or a better instrument, would decide.
+// undecided: more averages, or where the readings' systematic error leaves it
+// open a better instrument, would decide.
 func Judge(l Limits, figures []Figure) []Verdict {
 	verdicts := make([]Verdict, 0, len(l.Limits))
 	for _, m := range l.Limits {
@@ -93,7 +94,7 @@ func judge(m Limit, f Figure) Verdict {
 	if !f.Known {
 		v.Reason += "; the readings state no noise, so nothing was allowed for it"
 	} else if f.Spread > 0 || f.Floor > 0 {
-		v.Reason += fmt.Sprintf("; with the noise it may be %s to %s", v.Digits(low), v.Digits(high))
+		v.Reason += fmt.Sprintf("; within its uncertainty it may be %s to %s", v.Digits(low), v.Digits(high))
 	}
 	return v
 }

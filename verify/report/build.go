@@ -29,31 +29,37 @@ func FromRun(run *characterise.Result, o Options) (*Report, error) {
 	if len(o.Limits.Limits) == 0 {
 		o.Limits = verify.Default()
 	}
-	_, spread := Spread(run.ProofWhite)
+	own, err := instrumentOf(run)
+	if err != nil {
+		return nil, fmt.Errorf("report: %w", err)
+	}
 	r := &Report{
 		Version: Version,
 		Run: Run{ID: run.RunID, Start: run.Start, End: run.End, Seed: run.Seed,
 			Simulated: run.Screen.Simulated, Adjusted: run.Adjusted, Relative: run.RelativeXYZ},
-		Scenario:            o.Scenario,
-		Display:             Display{Name: run.Screen.Name, Mode: run.Screen.Mode, Bits: run.Screen.Bits},
-		Instrument:          Instrument{Name: run.Instrument.Name, Serial: run.Instrument.Serial},
-		Aim:                 aimOf(run),
-		White:               whiteOf(run),
-		LuminanceCdM2:       run.ProofWhite.XYZ.Y,
-		LuminanceSpreadCdM2: spread,
-		BlackCdM2:           math.Max(run.Black.Y, 0),
-		BlackSpreadCdM2:     math.Sqrt(math.Max(run.Model.Covariance(colorimetry.RGB{})[1][1], 0)),
-		Model:               modelOf(run.Evidence),
-		Readings:            len(run.Readings),
-		Profile:             run.Profile.FileName,
-		Warnings:            slices.Clone(run.Warnings),
+		Scenario:        o.Scenario,
+		Display:         Display{Name: run.Screen.Name, Mode: run.Screen.Mode, Bits: run.Screen.Bits},
+		Instrument:      Instrument{Name: run.Instrument.Name, Serial: run.Instrument.Serial},
+		Aim:             aimOf(run),
+		White:           whiteOf(run),
+		LuminanceCdM2:   run.ProofWhite.XYZ.Y,
+		BlackCdM2:       math.Max(run.Black.Y, 0),
+		BlackSpreadCdM2: math.Sqrt(math.Max(run.Model.Covariance(colorimetry.RGB{})[1][1], 0)),
+		Model:           modelOf(run.Evidence),
+		Readings:        len(run.Readings),
+		Profile:         run.Profile.FileName,
+		Written:         writtenOf(run),
+		Warnings:        slices.Clone(run.Warnings),
 	}
 	if c := run.Correction; c != nil {
 		r.Instrument.Correction, r.Instrument.CorrectionUncertaintyUV = c.Note, c.UncertaintyUV
 	}
+	if err := r.uncertain(run, own); err != nil {
+		return nil, fmt.Errorf("report: %w", err)
+	}
 	r.SeenRatio = r.seenRatio(run.Asked.Ambient)
 	r.stages(run)
-	if err := r.compare(run); err != nil {
+	if err := r.compare(run, own); err != nil {
 		return nil, fmt.Errorf("report: %w", err)
 	}
 	r.Judge(o.Limits)
@@ -63,8 +69,7 @@ func FromRun(run *characterise.Result, o Options) (*Report, error) {
 
 func whiteOf(run *characterise.Result) White {
 	c := run.ProofWhite.XYZ.Chromaticity()
-	uv, _ := Spread(run.ProofWhite)
-	w := White{X: c.X, Y: c.Y, DeltaUV: c.UV().Distance(run.Aim.White.At.UV()), SpreadUV: math.Hypot(uv, instrumentUV(run)), RepeatUV: uv}
+	w := White{X: c.X, Y: c.Y, DeltaUV: c.UV().Distance(run.Aim.White.At.UV())}
 	// A white far from the locus has a temperature of doubtful meaning; the
 	// number comes with that error and is still the nearest.
 	w.CCT, _, _ = spectrum.CCT(c)
@@ -75,29 +80,11 @@ func whiteOf(run *characterise.Result) White {
 	return w
 }
 
-// uncorrectedUV is the standard uncertainty of u' and of v' assumed of a filter
-// instrument that was not corrected for the display: 0.004 in x and y, the class
-// of uncorrected colorimeters in published comparisons (NIST saw more than 0.010
-// on some colours; Ohno and Brown, from an excerpt), is about this at a white.
-const uncorrectedUV = 0.0027
-
-// instrumentUV returns the standard uncertainty of u' and of v' that the
-// instrument itself leaves in the white. Of readings that somebody brought
-// nothing is known of it.
-func instrumentUV(run *characterise.Result) float64 {
-	switch {
-	case run.Correction != nil:
-		return run.Correction.UncertaintyUV / math.Sqrt2
-	case run.Adjusted && !run.Instrument.Spectral:
-		return uncorrectedUV
-	}
-	return 0
-}
-
 func modelOf(e fit.Evidence) Model {
-	m := Model{Name: e.Chosen, Reason: e.Reason}
-	if e.Additivity != nil {
-		m.Additivity = &e.Additivity.Luminance
+	m := Model{Name: e.Chosen, Reason: e.Reason, Stability: stabilityOf(e.Stability)}
+	if a := e.Additivity; a != nil {
+		m.Additivity, m.AdditivityError, m.AdditivityX, m.AdditivityZ = &a.Luminance, a.LuminanceError, a.X, a.Z
+		m.AdditivityState = judged(math.Abs(a.Luminance-1), a.LuminanceError, fit.MostMissing, a.Broken())
 	}
 	for _, c := range e.Candidates {
 		if c.Failed == "" {
@@ -125,7 +112,7 @@ func target(run *characterise.Result) (verify.Predict, error) {
 }
 
 // compare fills in the accuracies, the greys and the primaries.
-func (r *Report) compare(run *characterise.Result) error {
+func (r *Report) compare(run *characterise.Result, own instrument) error {
 	want, err := target(run)
 	if err != nil {
 		return err
@@ -137,12 +124,7 @@ func (r *Report) compare(run *characterise.Result) error {
 	r.Greys = Greys(want, last, found, r.FloorSignal)
 	r.Primaries = append(PrimariesOf(AsFound, run.Before), PrimariesOf(WithCurves, run.After)...)
 
-	o := verify.Options{Seed: run.Seed}
-	if c := run.Correction; c != nil {
-		// In x and y an error is about one and a half times as large as in u'
-		// and v' near a white; UncertaintyUV is both axes together.
-		o.Shared = measure.Noise{Chromaticity: 1.5 * c.UncertaintyUV / math.Sqrt2, Luminance: c.UncertaintyY}
-	}
+	o := verify.Options{Seed: run.Seed, Correction: own.matrix, Shared: own.beyond}
 	if r.AimAccuracy.Before, err = against(want, run.Before, o); err != nil {
 		return err
 	}

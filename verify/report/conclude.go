@@ -24,6 +24,8 @@ func (r *Report) Conclude() {
 	r.concludeAccuracies()
 	r.concludeGreys()
 	r.concludePath()
+	r.concludeDisplay()
+	r.concludeFile()
 	r.concludeNext()
 	own := slices.DeleteFunc(slices.Clone(r.Cautions), func(s string) bool { return slices.Contains(cautions[:], s) })
 	r.Cautions = append(slices.Clone(cautions[:]), own...)
@@ -65,7 +67,7 @@ func (r *Report) concludeWhite() {
 	case r.blackLost():
 		black = fmt.Sprintf("black too dark to read (below %.1g)", 2*r.BlackSpreadCdM2)
 	case r.BlackCdM2 > 0:
-		black = fmt.Sprintf("black %.3g, contrast %.0f\u00a0:\u00a01", r.BlackCdM2, r.LuminanceCdM2/r.BlackCdM2)
+		black = fmt.Sprintf("black %.3g%s, contrast %.0f\u00a0:\u00a01%s", r.BlackCdM2, plusMinus(" ± %.1g", r.blackUncertainty()), r.LuminanceCdM2/r.BlackCdM2, plusMinus(" ± %.1g\u00a0%%", 100*r.ContrastSpreadShare))
 	}
 	asked := "as the display gives it"
 	if a := r.Aim.asked(); a > 0 {
@@ -75,7 +77,11 @@ func (r *Report) concludeWhite() {
 		r.reached("luminance not known, the readings are relative; black %.2g %% of white", 100*r.BlackCdM2/r.LuminanceCdM2)
 		return
 	}
-	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f cd/m² (%s), %s", r.LuminanceCdM2, asked, black))
+	alone := ""
+	if r.LuminanceSystematicCdM2 == 0 && r.LuminanceSpreadCdM2 > 0 {
+		alone = " (noise)"
+	}
+	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f%s%s cd/m² (%s), %s", r.LuminanceCdM2, plusMinus(" ± %.1f", r.luminanceUncertainty()), alone, asked, black))
 }
 
 // blackLost reports whether the black cannot be told from none.
@@ -114,7 +120,9 @@ func (r *Report) concludePath() {
 const greyTolerance = 0.02
 
 // concludeGreys tells how many greys hold the aim's tone. A grey counts as
-// beside it only where its noise, two standard deviations, does not explain it.
+// beside it only where its noise, two standard deviations, does not explain it;
+// what the instrument leaves open in all of them alike is told apart, since it
+// says nothing about their tone.
 func (r *Report) concludeGreys() {
 	count, beside, worst := 0, 0, 0.0
 	for _, g := range r.Greys {
@@ -128,16 +136,19 @@ func (r *Report) concludeGreys() {
 			worst = math.Max(worst, off/g.WantCdM2)
 		}
 	}
-	which := ""
+	which, open := "", ""
 	if r.FloorSignal > 0 {
 		which = " above the floor"
+	}
+	if r.LuminanceSystematicCdM2 > 0 && r.LuminanceCdM2 > 0 {
+		open = fmt.Sprintf(" as read; the instrument leaves ± %.1f\u00a0%% open in all alike", 100*r.LuminanceSystematicCdM2/r.LuminanceCdM2)
 	}
 	switch {
 	case count == 0:
 	case beside == 0:
-		r.reached("tone %s: all %d greys%s hold its luminance within 2 %%", r.Aim.Tone, count, which)
+		r.reached("tone %s: all %d greys%s hold its luminance within 2 %%%s", r.Aim.Tone, count, which, open)
 	default:
-		r.missed("tone %s: %d of %d greys%s are more than 2 %% off in luminance, the worst %.1f %%", r.Aim.Tone, beside, count, which, 100*worst)
+		r.missed("tone %s: %d of %d greys%s are more than 2 %% off in luminance, the worst %.1f %%%s", r.Aim.Tone, beside, count, which, 100*worst, open)
 	}
 }
 
@@ -168,7 +179,11 @@ func conditions(a verify.Accuracy) string {
 	case !a.NoiseFloor.Known:
 		return s + fmt.Sprintf(" ×%d, noise not stated", a.Averages)
 	}
-	return s + fmt.Sprintf(" ×%d, noise %.2f", a.Averages, a.NoiseFloor.Mean)
+	what := "noise"
+	if a.Systematic {
+		what = "noise and instrument"
+	}
+	return s + fmt.Sprintf(" ×%d, %s %.2f", a.Averages, what, a.NoiseFloor.Mean)
 }
 
 func plural(n int, what string) string {
@@ -282,19 +297,25 @@ func (r *Report) concludeNext() {
 		}
 		next("leave the controls as they are: %s", strings.Join(steps, ", "))
 	}
-	failed, undecided := 0, 0
+	failed, undecided, common := 0, 0, 0
 	for _, v := range r.Verdicts {
 		switch v.State {
 		case verify.Failed:
 			failed++
 		case verify.Undecided:
 			undecided++
+			if r.instrumentRules() && !strings.HasPrefix(v.Limit.Figure, "profile_accuracy.relative") {
+				common++
+			}
 		}
 	}
 	if failed > 0 {
 		next("look at what failed: warm-up, light on the screen and the instrument's fit first, then run again")
 	}
-	if undecided > 0 {
+	if common > 0 {
+		next("to decide what is open, correct the instrument by a surer reference: its own error is in every reading, and more averages leave it there")
+	}
+	if undecided > common {
 		next("to decide what is open, run again with more averages or a steadier instrument")
 	}
 	if h := r.History; h != nil && !h.Look.Due.IsZero() {

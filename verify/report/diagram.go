@@ -132,6 +132,9 @@ func whiteChart(r *Report) *plot {
 	}
 	p := newPlot("White beside the aim, enlarged", width, height, left, round(aim.U, "u'"), round(aim.V, "v'"), keys...)
 	p.Note = "The tint around the reading holds it in 19 of 20 repetitions. The frame is centred on the aim."
+	if r.White.SystematicUV > 0 {
+		p.Note = "The tint around the reading holds the display's white in 19 of 20 cases: noise and the instrument's own error together. The frame is centred on the aim."
+	}
 	if s := r.White.SpreadUV; s > 0 {
 		p.Bands = append(p.Bands, shape{p.circle(white, radius95*s), "band"})
 	}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"time"
 
+	"example.org/primaries/fit"
 	"example.org/primaries/verify"
 )
 
@@ -17,21 +18,25 @@ var pageSource string
 // page is what the template writes: the report and what was drawn from it.
 type page struct {
 	*Report
-	Title     string
-	Overall   verify.State
-	Rows      []row
-	AimPlots  []*plot
-	AimRows   []accuracyRow
-	Strip     *plot
-	TruthRows []accuracyRow
-	AimPairs  []swatch
-	Pairs     []swatch
-	HowPlots  []*plot
-	Taken     []string // how far the readings stand as they were taken
+	Title                  string
+	Overall                verify.State
+	Rows                   []row
+	AimPlots               []*plot
+	AimRows                []accuracyRow
+	Strip                  *plot
+	TruthRows              []accuracyRow
+	AimPairs               []swatch
+	Pairs                  []swatch
+	HowPlots               []*plot
+	Taken                  []string // how far the readings stand as they were taken
+	Behaves                []behaviour
+	Losses                 []loss
+	MostMissing, MostShift float64 // limits of what Behaves tells
+	Common                 string  // what the instrument's own error means for the figures
 }
 
 // row is one line of "asked for and reached".
-type row struct{ Name, Asked, Reached, Off, Noise string }
+type row struct{ Name, Asked, Reached, Off, Unsure string }
 
 // cell is a cell of a table that narrow screens stack, and what its column is of.
 type cell struct{ Of, Text string }
@@ -95,29 +100,25 @@ func newPage(r *Report) page {
 	p.Strip = stripChart(r.ProfileAccuracy.Relative)
 	p.Pairs = swatches(r.ProfileAccuracy.Relative, "predicted")
 	p.HowPlots, p.Taken = warmUpCharts(r.WarmUp), r.concludeReadings()
+	p.MostMissing, p.MostShift = fit.MostMissing, fit.MostShift
+	p.Behaves, p.Losses, p.Common = r.Model.behaviours(), losses(r.Written), r.commonWords()
 	return p
 }
 
 // rows are the figures of the aim.
 func (r *Report) rows() []row {
-	noise := func(format string, v float64) string {
-		if !(v > 0) {
-			return "not known"
-		}
-		return fmt.Sprintf(format, v)
-	}
 	name := r.Aim.whiteWords()
 	if name != "" {
 		name = " (" + name + ")"
 	}
 	rows := []row{{
 		"white", fmt.Sprintf("x %.4f, y %.4f%s", r.Aim.White.X, r.Aim.White.Y, name), fmt.Sprintf("x %s, y %s, %s K", figure(r.White.X, 4), figure(r.White.Y, 4), figure(r.White.CCT, 0)),
-		fmt.Sprintf("%s in u'v'", figure(r.White.DeltaUV, 4)), noise("± %.4f in u' and v'", r.White.SpreadUV),
+		fmt.Sprintf("%s in u'v'", figure(r.White.DeltaUV, 4)), unsure(r.White.SpreadUV, r.White.SystematicUV, 4, "in u' and v'"),
 	}}
 	if t := r.White.TrueDeltaUV; t != nil {
 		rows = append(rows, row{"white, truth of the simulator", "", "", figure(*t, 4) + " in u'v'", "none"})
 	}
-	light := row{"luminance", "as the display gives it", figure(r.LuminanceCdM2, 1) + " cd/m²", "–", noise("± %.2f cd/m²", r.LuminanceSpreadCdM2)}
+	light := row{"luminance", "as the display gives it", figure(r.LuminanceCdM2, 1) + " cd/m²", "–", unsure(r.luminanceUncertainty(), r.LuminanceSystematicCdM2, 2, "cd/m²")}
 	if asked := r.Aim.asked(); asked > 0 {
 		light.Asked, light.Off = figure(asked, 1)+" cd/m²", figure(r.LuminanceCdM2-asked, 1)+" cd/m²"
 		if p := r.Aim.Paper; p != nil {
@@ -142,12 +143,43 @@ func (r *Report) rows() []row {
 	if r.FloorSignal > 0 {
 		floor = "from " + figure(100*r.FloorSignal, 1) + " % signal up"
 	}
-	rows = append(rows, light, row{Name: "black", Asked: r.Aim.blackWords(), Reached: contrast})
+	rows = append(rows, light, row{Name: "black", Asked: r.Aim.blackWords(), Reached: contrast, Unsure: r.blackUnsure()})
 	if words := r.Aim.Ambient.words(); words != "" {
 		rows = append(rows, r.seenRow(words))
 	}
 	return append(rows,
 		row{Name: "tone", Asked: r.Aim.Tone, Reached: floor, Off: r.FloorCause})
+}
+
+// unsure prints a standard uncertainty, and how much of it all readings have in
+// common where that is known.
+func unsure(total, systematic float64, decimals int, unit string) string {
+	if !(total > 0) {
+		return "not known"
+	}
+	s := fmt.Sprintf("±\u00a0%.*f %s", decimals, total, unit)
+	if systematic > 0 {
+		return s + fmt.Sprintf(", of which the instrument %.*f", decimals, systematic)
+	}
+	return s + ", noise alone"
+}
+
+func (r *Report) blackUnsure() string {
+	if r.blackLost() || !(r.BlackCdM2 > 0) || !(r.blackUncertainty() > 0) {
+		return ""
+	}
+	s := fmt.Sprintf("±\u00a0%.1g cd/m²", r.blackUncertainty())
+	return s + plusMinus("; contrast ±\u00a0%.1f\u00a0%%", 100*r.ContrastSpreadShare)
+}
+
+// commonWords say where the instrument's own error counts, "" where it is not
+// known.
+func (r *Report) commonWords() string {
+	if !(r.White.SystematicUV > 0 || r.LuminanceSystematicCdM2 > 0) {
+		return ""
+	}
+	return "Uncertainties are standard ones, one standard deviation. The instrument's own error, that of its correction, is the same in every reading: averages do not lessen it. " +
+		"It counts in full for white, luminance, black and absolute differences, and for contrast and relative differences as far as it does not cancel; no figure was changed by it."
 }
 
 // signed prints a share in per cent, with its sign.

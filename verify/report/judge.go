@@ -10,15 +10,17 @@ import (
 func (r *Report) Figures() []verify.Figure {
 	// Noise alone shows a distance in u'v' of √(π/2) standard deviations of one
 	// axis on average (a Rayleigh distribution), and a distance in luminance of
-	// √(2/π) (half a normal distribution).
+	// √(2/π) (half a normal distribution). The instrument's own error counts like
+	// noise here: what lies within it is undecided.
 	figures := []verify.Figure{{
 		Name: "white.delta_uv", Value: r.White.DeltaUV,
 		Floor: math.Sqrt(math.Pi/2) * r.White.SpreadUV, Spread: r.White.SpreadUV, Known: r.White.SpreadUV > 0,
 	}}
 	if asked := r.Aim.asked(); asked > 0 {
+		spread := r.luminanceUncertainty()
 		figures = append(figures, verify.Figure{
 			Name: "luminance_off_cd_m2", Value: math.Abs(r.LuminanceCdM2 - asked),
-			Floor: math.Sqrt(2/math.Pi) * r.LuminanceSpreadCdM2, Spread: r.LuminanceSpreadCdM2, Known: r.LuminanceSpreadCdM2 > 0,
+			Floor: math.Sqrt(2/math.Pi) * spread, Spread: spread, Known: spread > 0,
 		})
 	}
 	if r.White.TrueDeltaUV != nil {

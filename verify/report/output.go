@@ -33,6 +33,7 @@ func (r *Report) Output(run *characterise.Result) []File {
 		files = append(files, File{"curves.csv", func(w io.Writer) error { return tone.WriteCSV(w, run.InForce) }})
 	}
 	files = append(files,
+		File{"figures.csv", func(w io.Writer) error { return WriteCSV(w, r) }},
 		File{"report.html", func(w io.Writer) error { return WriteHTML(w, r) }},
 		File{LastFile, func(w io.Writer) error { return WriteJSON(w, r) }})
 	r.Files = nil

@@ -1,11 +1,17 @@
 // Package report writes what a run found, for people and for programs: one
-// HTML file without scripts, report.json, and the last screen of a terminal.
+// HTML file without scripts, report.json, a table of the figures, and the last
+// screen of a terminal.
 //
 // A caller fills a [Report] with figures, has it judged ([Report.Judge]) and
 // lets [Report.Conclude] draw the sentences: what was reached, what was not,
-// what to do next. Then [WriteHTML], [WriteJSON] and [WriteText] write it; they
-// change nothing. [Greys], [Trace], [PrimariesOf] and [Spread] make the parts
+// what to do next. Then [WriteHTML], [WriteJSON], [WriteCSV] and [WriteText]
+// write it; they change nothing. [Greys], [Trace], [PrimariesOf] and [Spread] make the parts
 // that come straight from readings.
+//
+// What the instrument's own error leaves open is in every reading alike. It is in
+// the uncertainty of white, luminance and black, in that of absolute differences,
+// and so in every verdict on them; contrast and relative differences hold what of
+// it does not cancel. No figure itself is changed by it.
 //
 // # Caution
 //
@@ -15,6 +21,7 @@ package report
 import (
 	"time"
 
+	"example.org/primaries/fit/profile"
 	"example.org/primaries/verify"
 	"example.org/primaries/verify/history"
 )
@@ -35,15 +42,24 @@ type Report struct {
 	Aim           Aim     `json:"aim"`
 	White         White   `json:"white"`
 	LuminanceCdM2 float64 `json:"luminance_cd_m2"`
-	// LuminanceSpreadCdM2 is its standard deviation, 0 where it is not known;
-	// LuminanceOffCdM2, filled by Judge, its distance from what was asked for.
-	LuminanceSpreadCdM2 float64 `json:"luminance_spread_cd_m2"`
-	LuminanceOffCdM2    float64 `json:"luminance_off_cd_m2"`
+	// LuminanceSpreadCdM2 is its standard deviation by noise, and
+	// LuminanceSystematicCdM2 by what the instrument correction leaves in all
+	// readings alike; each 0 where it is not known. LuminanceOffCdM2, filled by
+	// Judge, is its distance from what was asked for.
+	LuminanceSpreadCdM2     float64 `json:"luminance_spread_cd_m2"`
+	LuminanceSystematicCdM2 float64 `json:"luminance_systematic_cd_m2,omitempty"`
+	LuminanceOffCdM2        float64 `json:"luminance_off_cd_m2"`
 	// BlackCdM2 is the black through the curves in force as the model has it;
 	// below twice BlackSpreadCdM2, its standard deviation where that is known,
-	// it cannot be told from none.
-	BlackCdM2       float64 `json:"black_cd_m2"`
-	BlackSpreadCdM2 float64 `json:"black_spread_cd_m2,omitempty"`
+	// it cannot be told from none. BlackSystematicCdM2 is a share of the light
+	// that is there, and decides nothing of that.
+	BlackCdM2           float64 `json:"black_cd_m2"`
+	BlackSpreadCdM2     float64 `json:"black_spread_cd_m2,omitempty"`
+	BlackSystematicCdM2 float64 `json:"black_systematic_cd_m2,omitempty"`
+	// ContrastSpreadShare is the standard uncertainty of white over black as a
+	// share of it: the noise of both, and of the instrument's error what does not
+	// cancel between them; 0 unknown.
+	ContrastSpreadShare float64 `json:"contrast_spread_share,omitempty"`
 	// SeenRatio is white over black with the ambient light of the aim on both;
 	// nil where that light, or all light in the black, is unknown.
 	SeenRatio *float64 `json:"seen_ratio,omitempty"`
@@ -80,9 +96,12 @@ type Report struct {
 	Greys     []Grey      `json:"greys,omitempty"` // by rising signal
 	History   *Comparison `json:"history,omitempty"`
 
-	Readings int      `json:"readings"` // all of the run
-	Profile  string   `json:"profile"`  // file name, "" where none was written
-	Files    []string `json:"files,omitempty"`
+	Readings int    `json:"readings"` // all of the run
+	Profile  string `json:"profile"`  // file name, "" where none was written
+	// Written is what the file's bytes lose against the model, computed and
+	// without noise; nil where none was written.
+	Written *profile.Diagnostics `json:"written,omitempty"`
+	Files   []string             `json:"files,omitempty"`
 
 	Warnings []string `json:"warnings"`
 	Cautions []string `json:"cautions"`
@@ -184,20 +203,43 @@ type White struct {
 	Y           float64  `json:"y"`
 	DeltaUV     float64  `json:"delta_uv"`                // distance from the aim in u'v'; not Duv
 	TrueDeltaUV *float64 `json:"true_delta_uv,omitempty"` // the same against the simulator's truth
-	// SpreadUV is the standard uncertainty of u' and of v': that of the readings
-	// and of the instrument's correction together, 0 unknown. RepeatUV is that
-	// of the readings alone, which counts from one run to the next.
-	SpreadUV float64 `json:"spread_uv"`
-	RepeatUV float64 `json:"repeat_uv"`
-	CCT      float64 `json:"cct"` // kelvin
+	// SpreadUV is the standard uncertainty of u' and of v', 0 unknown: RepeatUV,
+	// that of the readings' noise, which counts from one run to the next, and
+	// SystematicUV, that of the instrument and its correction, together.
+	// SystematicUV is the same in all readings: no average lessens it.
+	SpreadUV     float64 `json:"spread_uv"`
+	RepeatUV     float64 `json:"repeat_uv"`
+	SystematicUV float64 `json:"systematic_uv"`
+	CCT          float64 `json:"cct"` // kelvin
 }
 
 // Model is the fitted model.
 type Model struct {
-	Name       string      `json:"name"`
-	Reason     string      `json:"reason,omitempty"`     // why it was chosen
-	Additivity *float64    `json:"additivity,omitempty"` // (Y_R+Y_G+Y_B−2Y_K)/Y_W
-	Candidates []Candidate `json:"candidates,omitempty"`
+	Name       string   `json:"name"`
+	Reason     string   `json:"reason,omitempty"`     // why it was chosen
+	Additivity *float64 `json:"additivity,omitempty"` // (Y_R+Y_G+Y_B−2Y_K)/Y_W
+	// AdditivityError is its standard error by the readings' noise, AdditivityX
+	// and AdditivityZ the same ratios of X and Z. Passed is additive within
+	// fit.MostMissing, Failed plainly not.
+	AdditivityError float64      `json:"additivity_error,omitempty"`
+	AdditivityX     float64      `json:"additivity_x,omitempty"`
+	AdditivityZ     float64      `json:"additivity_z,omitempty"`
+	AdditivityState verify.State `json:"additivity_state,omitempty"`
+	Stability       []Stability  `json:"stability,omitempty"` // red, green, blue
+	Candidates      []Candidate  `json:"candidates,omitempty"`
+}
+
+// Stability is how far a primary keeps its colour from full signal down: the
+// largest distance, of so many readings, of the light that it adds to the black
+// from that at full signal. Both are relative to nothing but the display's own
+// readings, whose noise is in ShiftUV.
+type Stability struct {
+	Primary  string       `json:"primary"`
+	ShiftUV  float64      `json:"shift_uv"`
+	ErrorUV  float64      `json:"error_uv"` // standard uncertainty by noise
+	Signal   float64      `json:"signal"`   // where it was read
+	Readings int          `json:"readings"` // bright enough to tell
+	State    verify.State `json:"state"`    // Passed: within fit.MostShift; Failed: plainly moved
 }
 
 // Candidate is a model that was tried, with its cross-validated figures.

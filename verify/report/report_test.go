@@ -122,8 +122,8 @@ func TestOneInk(t *testing.T) {
 	if got := strings.Count(page, ` fill="#`); got != 2*16 {
 		t.Errorf("%d shapes bring a colour of their own, want two each for 16 pairs", got)
 	}
-	bars := regexp.MustCompile(`(?s)<svg class="bar".*?</svg>(passed|failed|undecided|done in part|done|not done)`)
-	if with, all := len(bars.FindAllString(page, -1)), strings.Count(page, `<svg class="bar"`); with != all || all < 8 {
+	bars := regexp.MustCompile(`(?s)<svg class="bar".*?</svg>(passed|failed|undecided|done in part|done|not done|additive|not additive|kept|not kept)`)
+	if with, all := len(bars.FindAllString(page, -1)), strings.Count(page, `<svg class="bar"`); with != all || all < 12 {
 		t.Errorf("%d of %d bars have their word", with, all)
 	}
 }
@@ -166,7 +166,7 @@ func TestHostileNames(t *testing.T) {
 	r.ReadAgain = &report.ReadAgain{Count: 1, Patches: []report.AgainOfPatch{{Outcome: "replaced"}}}
 	for _, s := range []*string{&r.Aim.MatchedBy, &r.Aim.MatchedWhen, &r.Aim.Start, &r.Aim.Document, &r.Aim.Changed[0], &r.Aim.Ambient.Source, &r.ReadAgain.Patches[0].ID, &r.Display.Name, &r.Display.Mode, &r.Instrument.Name, &r.Instrument.Serial, &r.Instrument.Correction, &r.Aim.Name, &r.Aim.WhiteName,
 		&r.Aim.Tone, &r.Aim.Black, &r.FloorCause, &r.Model.Name, &r.Model.Reason, &r.Profile, &r.Scenario, &r.Run.ID, &r.Curves.Digest, &r.WarmUp.Sentence,
-		&r.Warnings[0], &r.Files[0], &r.Controls.Sentences[0], &r.Stages[0].Name, &r.History.Look.Reason, &r.Checklist[0].Text, &r.ProfileAccuracy.Relative.Patches[0].ID,
+		&r.Warnings[0], &r.Files[0], &r.Controls.Sentences[0], &r.Stages[0].Name, &r.History.Look.Reason, &r.Checklist[0].Text, &r.Written.Black, &r.Written.Choice, &r.Model.Stability[0].Primary, &r.ProfileAccuracy.Relative.Patches[0].ID,
 		&r.ProfileAccuracy.Relative.White, &r.AimAccuracy.After.Patches[0].ID, &r.Model.Candidates[0].Name} {
 		*s = hostile
 	}
@@ -272,9 +272,9 @@ func TestTextWarnings(t *testing.T) {
 func TestWordsOfThePage(t *testing.T) {
 	r := judged(t)
 	additivity := 0.92
-	r.Model.Additivity = &additivity
+	r.Model.Additivity, r.Model.AdditivityError, r.Model.AdditivityX, r.Model.AdditivityZ, r.Model.AdditivityState = &additivity, 0.004, 0.93, 0.91, verify.Failed
 	_, text := elements(t, html(t, r))
-	for _, says := range []string{"Additivity 92.0 %: red, green and blue together, black counted once, as a share of white.", "Read with filter colorimeter, serial 17; corrected by four paired readings (uncertainty 0.0004 in u'v'). 283 readings"} {
+	for _, says := range []string{"92.0 % of the white's luminance, 93.0 % of its X, 91.0 % of its Z", "±\u00a00.4\u00a0%", "not additive", "black counted once", "Read with filter colorimeter, serial 17; corrected by four paired readings (uncertainty 0.0004 in u'v'). 283 readings"} {
 		if !strings.Contains(text, says) {
 			t.Errorf("the page does not say %q", says)
 		}

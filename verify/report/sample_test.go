@@ -9,6 +9,7 @@ import (
 
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
+	"example.org/primaries/fit/profile"
 	"example.org/primaries/verify"
 	"example.org/primaries/verify/history"
 	"example.org/primaries/verify/report"
@@ -83,7 +84,7 @@ func sample(t testing.TB) *report.Report {
 	rng := rand.New(rand.NewPCG(1, 1))
 	before, after := read(rng, asFound, patches()), read(rng, corrected, patches())
 	o := verify.Options{Seed: 1, Trials: 100}
-	profile, err := verify.Profile(corrected, after, o)
+	accuracy, err := verify.Profile(corrected, after, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +93,7 @@ func sample(t testing.TB) *report.Report {
 	if err != nil {
 		t.Fatal(err)
 	}
-	profile.True, profile.TrueAbsolute = &relative, &absolute
+	accuracy.True, accuracy.TrueAbsolute = &relative, &absolute
 	asked := [2]verify.Accuracy{}
 	for i, set := range [][]measure.Reading{before, after} {
 		if asked[i], err = verify.Aim(wanted, set, o); err != nil {
@@ -111,9 +112,12 @@ func sample(t testing.TB) *report.Report {
 		White:      report.White{X: c.X, Y: c.Y, DeltaUV: c.UV().Distance(colorimetry.D65().UV()), TrueDeltaUV: &true0, CCT: 6532},
 
 		LuminanceCdM2: white.XYZ.Y, BlackCdM2: 0.041, FloorSignal: 0.03, FloorCause: "below it blue leaks more light than the aim's black allows",
-		Model:           report.Model{Name: "additive with free curves", Reason: "the simplest within one standard error of the best.", Candidates: []report.Candidate{{Name: "gain, offset, gamma", Mean: 0.92, P95: 2.1, Max: 3.4}, {Name: "additive with free curves", Mean: 0.31, P95: 0.8, Max: 1.1, Chosen: true}}},
+		Model: report.Model{Name: "additive with free curves", Reason: "the simplest within one standard error of the best.", Candidates: []report.Candidate{{Name: "gain, offset, gamma", Mean: 0.92, P95: 2.1, Max: 3.4}, {Name: "additive with free curves", Mean: 0.31, P95: 0.8, Max: 1.1, Chosen: true}}},
+		Written: &profile.Diagnostics{Black: "The colorimetric tables carry the measured black: black at 0.0410 cd/m², 0.00 ΔE00 from the model's.", Choice: "The matrix alone loses 0.56 ΔE00 in the mean and 2.92 at most: tables are needed.",
+			PrimaryGains: colorimetry.RGB{R: 1.002, G: 0.999, B: 1}, PrimaryDelta: 0.04, WhiteDelta: 0.11, LossMean: 0.03, LossMax: 0.12, LossCount: 985, Entries: 1024, CurveError: 0.0004,
+			NodesAToB: 17, NodesBToA: 33, GridLoss: 0.2, ClipMax: 0.05, MatrixMean: 0.56, MatrixMax: 2.92, RoundMean: 0.01, RoundMax: 0.82, RoundCount: 1240, HueMean: 0.3, HueCount: 210, GreyBend: 0.002, HueBend: 0.004},
 		AimAccuracy:     verify.AimAccuracy{Before: &asked[0], After: &asked[1]},
-		ProfileAccuracy: profile,
+		ProfileAccuracy: accuracy,
 		Controls:        &report.Controls{Set: []report.ControlStep{{Name: measure.Brightness, From: 80, To: 47}, {Name: measure.RedGain, From: 100, To: 98}}, Sentences: []string{"brightness: 33 steps down, then read again", "red gain: 2 steps down, then read again"}},
 		Curves:          &report.Curves{Digest: "0123456789abcdef", Entries: 256, Bits: 10, Passes: []report.CurvePass{{WhiteDeltaUV: 0.0102, WhiteNoiseUV: 0.0004, GreyDeltaUV: 0.0109, GreyNoiseUV: 0.0006, GreyLuminance: 0.061, GreyLuminanceNoise: 0.003}, {WhiteDeltaUV: 0.0006, WhiteNoiseUV: 0.0004, GreyDeltaUV: 0.0008, GreyNoiseUV: 0.0006, GreyLuminance: 0.005, GreyLuminanceNoise: 0.003}}},
 		Checklist:       []report.Check{{State: "for you to see", Text: "Whatever changes the picture by itself is off."}, {State: "known", Text: "The path has 10 bits a channel."}},
@@ -127,6 +131,13 @@ func sample(t testing.TB) *report.Report {
 		Profile:  "2026-11-25 wide-gamut display native D65-100-2.2.icc",
 		Files:    []string{"report.json", "readings.csv"},
 		Warnings: []string{"a default aim was out of reach: its luminance became that of the nearest step"},
+	}
+	additivity := 0.998
+	r.Model.Additivity, r.Model.AdditivityError, r.Model.AdditivityX, r.Model.AdditivityZ, r.Model.AdditivityState = &additivity, 0.002, 0.997, 1.001, verify.Passed
+	r.Model.Stability = []report.Stability{
+		{Primary: "red", ShiftUV: 0.0012, ErrorUV: 0.0005, Signal: 0.31, Readings: 13, State: verify.Passed},
+		{Primary: "green", ShiftUV: 0.0066, ErrorUV: 0.0019, Signal: 0.11, Readings: 17, State: verify.Undecided},
+		{Primary: "blue", ShiftUV: 0.0264, ErrorUV: 0.0015, Signal: 0.40, Readings: 11, State: verify.Failed},
 	}
 	r.White.SpreadUV, r.LuminanceSpreadCdM2 = report.Spread(white)
 	r.Greys = report.Greys(wanted, after, before, r.FloorSignal)
