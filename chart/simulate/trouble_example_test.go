@@ -220,6 +220,11 @@ func ExampleSpec_WriteJSON() {
 	//   "gain": {
 	//     "lowest": 0.5,
 	//     "exponent": 0.8
+	//   },
+	//   "offset": {
+	//     "common": 0.1,
+	//     "each": 0.05,
+	//     "headroom": 1.2
 	//   }
 	// }
 }
