@@ -14,9 +14,8 @@ import (
 // Above the factory's step the darkest greys rise and black with them; below it
 // they fall, and what falls below 0 gives the tone's own black: it cannot get
 // darker, only the greys are lost. A control whose figure is 0 is not there; the
-// zero value is a display without any. Of the displays of this package [OldCRT]
-// has the common control and [CRT] one for each beam beside it; their figures are
-// invented.
+// zero value is a display without any. Of the displays of this package the tubes,
+// [CRT] and [OldCRT], have the common control, with invented figures.
 type Offset struct {
 	Common float64 // drive that the last 50 steps of the common control add, 0 to 0.5
 	Each   float64 // the same of a control for each channel

@@ -77,8 +77,8 @@ func TestOffsetClips(t *testing.T) {
 	}
 }
 
-// TestWhoHasOffset: tubes have the common control, one of them one for each beam
-// beside it, others none, and what a display has not cannot be set.
+// TestWhoHasOffset: tubes have the common control, others none but what their
+// spec says, and what a display has not cannot be set.
 func TestWhoHasOffset(t *testing.T) {
 	each := []string{measure.RedOffset, measure.GreenOffset, measure.BlueOffset}
 	onlyEach := simulate.WideGamutLCD.Spec()
@@ -87,7 +87,7 @@ func TestWhoHasOffset(t *testing.T) {
 		spec simulate.Spec
 		want []string
 	}{
-		{simulate.CRT.Spec(), append([]string{measure.Black}, each...)},
+		{simulate.CRT.Spec(), []string{measure.Black}},
 		{simulate.OldCRT.Spec(), []string{measure.Black}},
 		{onlyEach, each},
 		{simulate.ReferenceOLED.Spec(), nil},

@@ -38,7 +38,7 @@ var panels = [...]struct {
 }{
 	ReferenceOLED: {"Reference OLED", "reference_oled", true, Offset{}, "self-luminous RGB reference monitor"},
 	WideGamutLCD:  {"Wide-gamut LCD", "wide_gamut_lcd", false, Offset{}, "wide-gamut liquid-crystal display"},
-	CRT:           {"CRT", "crt", false, Offset{Common: 0.1, Each: 0.05, Headroom: 1.2}, "cathode-ray tube"},
+	CRT:           {"CRT", "crt", false, Offset{Common: 0.2, Headroom: 1.3}, "cathode-ray tube"},
 }
 
 // String returns the display's name.

@@ -222,9 +222,8 @@ func ExampleSpec_WriteJSON() {
 	//     "exponent": 0.8
 	//   },
 	//   "offset": {
-	//     "common": 0.1,
-	//     "each": 0.05,
-	//     "headroom": 1.2
+	//     "common": 0.2,
+	//     "headroom": 1.3
 	//   }
 	// }
 }
