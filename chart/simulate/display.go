@@ -39,9 +39,9 @@ type Display struct {
 // state is what a display can be told, and all that it remembers.
 type state struct {
 	curves tone.Channels
-	steps  [4]int // of the controls, in the order of controlNames
-	place  Place  // looked at
-	on     bool   // something is shown
+	steps  [controls]int // of the controls, in the order of controlNames
+	place  Place         // looked at
+	on     bool          // something is shown
 	signal colorimetry.RGB
 	since  time.Time       // signal is shown
 	first  bool            // nothing was shown before signal
@@ -85,7 +85,7 @@ func New(spec Spec, o Options) (*Display, error) {
 	}
 	d := &Display{
 		spec: spec, options: o, clock: newClock(o.Start),
-		state: state{steps: [4]int{topStep, topStep, topStep, topStep}, place: o.Place},
+		state: state{steps: factory, place: o.Place},
 	}
 	if d.mode, err = d.spec.mode(o.Mode); err != nil {
 		return nil, err

@@ -136,7 +136,7 @@ func TestGainsReachD65(t *testing.T) {
 		found := off()
 		for improved := true; improved; {
 			improved = false
-			for _, c := range d.Controls()[1:] {
+			for _, c := range d.Controls()[1:4] {
 				for _, step := range []int{c.Now - 1, c.Now + 1} {
 					before := off()
 					if step < c.Min || step > c.Max {

@@ -43,13 +43,14 @@
 // them at the path's depth; a gamut mode ([Mode]) turns it into the signal v of
 // the panel. Then, for channel c:
 //
-//	u_c = v_c + Σ_k Coupling[c][k]·(v_k − v_c)            drive
+//	u_c = v_c + Σ_k Coupling[c][k]·(v_k − v_c) + offset_c drive
 //	x_c = leak_c + gain_c·(tone_c(u_c) − leak_c)          asked for
 //	w   = Share·max(0, min_c (x_c − leak_c))              by the white sub-pixel,
 //	x_c ← x_c − Relief·w                                  which relieves the others
 //
 // where leak_c = tone_c(0): what a channel lets through in the dark is real
-// light, and only the brightness lowers it. The patch draws
+// light, and only the brightness lowers it. The controls of the black make the
+// offset ([Offset]), 0 from the factory; a drive below 0 counts as 0. The patch draws
 //
 //	D = brightness·(Σ_c Currents_c·x_c + Current·w)       of the full current,
 //	L = window·D + (1 − window)·D of the surround         and the picture

@@ -119,7 +119,7 @@ func crosstalk(s *Spec) {
 }
 
 func oldCRT(s *Spec) {
-	s.Primaries, s.SelfLit, s.Reflectance = CRT.Spec().Primaries, true, 0.04
+	s.Primaries, s.SelfLit, s.Reflectance, s.Offset = CRT.Spec().Primaries, true, 0.04, Offset{Common: 0.15, Headroom: 1.2}
 	s.Tones = [3]tone.Curve{beam(0.03, 0.04), beam(0.02, 0.03), beam(0.04, 0.12)}
 }
 

@@ -50,6 +50,7 @@ type savedSpec struct {
 	WarmUp      *savedWarmUp   `json:"warm_up,omitempty"`
 	Brightness  *savedControl  `json:"brightness,omitempty"`
 	Gain        *savedControl  `json:"gain,omitempty"`
+	Offset      *savedOffset   `json:"offset,omitempty"`
 }
 
 // savedThree is a figure a channel.
@@ -141,6 +142,12 @@ type savedControl struct {
 	Lowest   float64 `json:"lowest"`
 	Exponent float64 `json:"exponent"`
 	Hold     int     `json:"hold,omitempty"`
+}
+
+type savedOffset struct {
+	Common   float64 `json:"common,omitempty"`
+	Each     float64 `json:"each,omitempty"`
+	Headroom float64 `json:"headroom,omitempty"`
 }
 
 // savedTime is a duration as text, for instance "4m0s".

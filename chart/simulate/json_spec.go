@@ -41,6 +41,9 @@ func save(s Spec) (f savedSpec, err error) {
 	if n := s.Field; n != (Field{}) {
 		f.Field = &savedField{three(n.Fall), three(n.Across), three(n.Down)}
 	}
+	if s.Offset != (Offset{}) {
+		f.Offset = (*savedOffset)(&s.Offset)
+	}
 	if s.Flicker != (Flicker{}) {
 		f.Flicker = (*savedFlicker)(&s.Flicker)
 	}
@@ -89,6 +92,7 @@ func (f *savedSpec) spec() (s Spec, err error) {
 	s.Flicker = Flicker(*cmp.Or(f.Flicker, &savedFlicker{}))
 	s.Brightness = Response(*cmp.Or(f.Brightness, &savedControl{}))
 	s.Gain = Response(*cmp.Or(f.Gain, &savedControl{}))
+	s.Offset = Offset(*cmp.Or(f.Offset, &savedOffset{}))
 	if n := f.Drift; n != nil {
 		s.Drift = Drift{n.Amount.array(), time.Duration(n.Time), n.Wave.array(), time.Duration(n.Period)}
 	}

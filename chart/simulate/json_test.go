@@ -34,6 +34,7 @@ func everything(t testing.TB) simulate.Spec {
 	s.Reflectance, s.Dispersion = 0.02, [3]float64{0.5, 1, 1.5}
 	s.WarmUp.Decay = 90 * time.Second
 	s.Brightness, s.Gain = simulate.Response{Lowest: 0.1, Exponent: 2}, simulate.Response{Lowest: 0.2, Exponent: 1.1, Hold: 3}
+	s.Offset = simulate.Offset{Common: 0.08, Each: 0.05, Headroom: 1}
 	m, err := s.Emulate(rgb.SRGB())
 	if err != nil {
 		t.Fatal(err)

@@ -96,8 +96,11 @@ func (d *Display) asked(in state, signal colorimetry.RGB) (x [3]float64, w float
 		v = d.spec.Coupling.drives(v)
 	}
 	for c := range v {
-		drive := d.spec.Tones[c].Light(v[c]) - d.leak[c]
-		x[c] = d.leak[c] + d.spec.Gain.light(in.steps[1+c])*drive
+		light := d.spec.Tones[c].Light(v[c])
+		if offset := d.spec.Offset.drive(&in.steps, c); offset != 0 {
+			light = d.lit(c, v[c]+offset)
+		}
+		x[c] = d.leak[c] + d.spec.Gain.light(in.steps[firstGain+c])*(light-d.leak[c])
 	}
 	if d.spec.White.present() {
 		x, w = d.spec.White.relieve(x, d.leak)

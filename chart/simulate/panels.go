@@ -33,11 +33,12 @@ var files embed.FS
 var panels = [...]struct {
 	name, file string
 	selfLit    bool
+	offset     Offset // invented
 	origin     string
 }{
-	ReferenceOLED: {"Reference OLED", "reference_oled", true, "self-luminous RGB reference monitor"},
-	WideGamutLCD:  {"Wide-gamut LCD", "wide_gamut_lcd", false, "wide-gamut liquid-crystal display"},
-	CRT:           {"CRT", "crt", false, "cathode-ray tube"},
+	ReferenceOLED: {"Reference OLED", "reference_oled", true, Offset{}, "self-luminous RGB reference monitor"},
+	WideGamutLCD:  {"Wide-gamut LCD", "wide_gamut_lcd", false, Offset{}, "wide-gamut liquid-crystal display"},
+	CRT:           {"CRT", "crt", false, Offset{Common: 0.2, Headroom: 1.3}, "cathode-ray tube"},
 }
 
 // String returns the display's name.
@@ -75,7 +76,7 @@ var panelSpecs = sync.OnceValue(func() [len(panels)]Spec {
 		if err != nil {
 			panic(fmt.Sprintf("simulate: the embedded %s is unusable: %v", p.name, err))
 		}
-		s.SelfLit = p.selfLit
+		s.SelfLit, s.Offset = p.selfLit, p.offset
 		s.Origin = p.origin + ": additive reconstruction from measured spectra and tone levels (ISETCAM/isetcam, data/displays, MIT)"
 		all[i] = s
 	}

@@ -55,6 +55,9 @@ type Spec struct {
 	// Brightness and Gain are the effect of the stepped controls. At the
 	// factory setting, the top step of each, the display shows its Primaries.
 	Brightness, Gain Response
+	// Offset is the effect of the controls of the black; the zero value is a
+	// display without any. At the factory setting they change nothing.
+	Offset Offset
 
 	// Notes says what was done to the figures while they were read.
 	Notes []string
@@ -91,7 +94,8 @@ var (
 	defaultGain       = Response{Lowest: 0.50, Exponent: 0.8}
 )
 
-// topStep is the highest step of every control and its factory setting.
+// topStep is the highest step of every control; that of brightness and the gains
+// is the factory's too.
 const topStep = 100
 
 // light returns the share of the top step's light at step.
@@ -168,7 +172,7 @@ func (s *Spec) check() error {
 			return fmt.Errorf("simulate: the dispersion of %s is %g; give 0 to 1.5", channelNames[c], strength)
 		}
 	}
-	return cmp.Or(s.Coupling.check(), s.Supply.complete(), s.White.check(),
+	return cmp.Or(s.Coupling.check(), s.Offset.check(s.Dispersion), s.Supply.complete(), s.White.check(),
 		s.Dimming.check(), s.Drift.check(), s.Field.check(), s.Flicker.check(), s.Settling.check(), s.checkModes())
 }
 

@@ -220,6 +220,10 @@ func ExampleSpec_WriteJSON() {
 	//   "gain": {
 	//     "lowest": 0.5,
 	//     "exponent": 0.8
+	//   },
+	//   "offset": {
+	//     "common": 0.2,
+	//     "headroom": 1.3
 	//   }
 	// }
 }

@@ -61,7 +61,7 @@ func (g *guide) wantedBlack() float64 {
 // setBlack brings the controls of the black to the steps nearest to the aim's:
 // the common one to its luminance, then each channel to its share of the white.
 // Since a control of the black may move the white too, white is looked at
-// again, and brought back once where it moved.
+// again.
 func (g *guide) setBlack(ctx context.Context) error {
 	y := g.wantedBlack()
 	if y == 0 || len(g.offsets) == 0 {
@@ -79,7 +79,7 @@ func (g *guide) setBlack(ctx context.Context) error {
 			moved = moved || o.now != was
 		}
 	}
-	if !moved || g.whiteMoved {
+	if !moved {
 		return nil
 	}
 	return g.afterBlack(ctx)

@@ -1,8 +1,8 @@
 // Package controls guides a display's own stepped controls towards an aim:
 // brightness first, then the gains towards the white, then brightness again
 // if the gains moved it, then the black, where the aim names one and the
-// display has a control of it, and once more gains and brightness if that
-// moved the white.
+// display has a control of it, and once more gains, brightness and black as long
+// as that moved the white.
 //
 // Every decision is a function of readings alone, so that a run that was
 // killed goes the same way again when its journal is replayed. Every move is

@@ -23,8 +23,8 @@ import (
 // once curves have taken back what is too strong, is nearest to the aim; the
 // gains so that as little as possible is to be taken back; then brightness
 // again if that moved it; then, where the aim names a black, the controls of
-// the black towards it, and gains and brightness once more if that moved the
-// white. A control is moved only where the readings so far
+// the black towards it, and gains, brightness and black once more as long as that
+// moved the white. A control is moved only where the readings so far
 // say, by at least their own uncertainty, that another step is nearer; where
 // two steps cannot be told apart it reads them again, up to
 // Options.MostAverages integrations each.
@@ -51,25 +51,35 @@ func Guide(ctx context.Context, s *measure.Session, have []measure.Control, want
 	return g.result(), nil
 }
 
-// setAgain sets gains and brightness, and with them the black, once more where
-// the black's controls moved the white.
+// setAgain sets gains and brightness, and with them the black, once more as long
+// as the black's controls moved the white.
 func (g *guide) setAgain(ctx context.Context) error {
-	if !g.whiteMoved {
-		return nil
+	for range mostRounds {
+		if !g.whiteMoved {
+			return nil
+		}
+		g.whiteMoved = false
+		was := g.now
+		if err := g.setGains(ctx); err != nil {
+			return err
+		}
+		if err := g.setBrightness(ctx); err != nil || g.now == was {
+			return err
+		}
+		for i := range g.offsets {
+			o := &g.offsets[i]
+			o.seen, o.floor, o.over = nil, 0, false
+		}
+		if err := g.setBlack(ctx); err != nil {
+			return err
+		}
 	}
-	was := g.now
-	if err := g.setGains(ctx); err != nil {
-		return err
-	}
-	if err := g.setBrightness(ctx); err != nil || g.now == was {
-		return err
-	}
-	for i := range g.offsets {
-		o := &g.offsets[i]
-		o.seen, o.floor, o.over = nil, 0, false
-	}
-	return g.setBlack(ctx)
+	return nil
 }
+
+// mostRounds bounds how often white and black are set in turn: each changes the
+// other by a few parts in a hundred of what it was changed by itself.
+const mostRounds = 4
 
 // errEnough ends a stage when Options.MaxReadings are taken.
 var errEnough = errors.New("controls: enough readings")

@@ -38,6 +38,15 @@
 // They run along the table's diagonal, where it is the identity, so that the curves
 // alone decide on them, however many nodes there are; and they never fall.
 //
+// # Hybrid log-gamma
+//
+// HLG ([rgb.BT2100HLG], or tone.HLG in the aim) means the light of a scene, of
+// which a display makes its own by a system gamma on the scene's luminance. The
+// gamma follows the white's luminance and the surround's
+// ([Want].SurroundCdM2): 1.2 at 1,000 cd/m² in the dark. It acts on the three
+// channels together, so that it is in the nodes of the table, and only greys are
+// in the curves alone. The scene's luminance is that of the source's primaries.
+//
 // # Colours out of reach
 //
 // The source may mean colours that the display has not. They come to the nearest

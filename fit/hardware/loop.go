@@ -4,10 +4,8 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"slices"
 
 	"example.org/primaries/chart/measure"
-	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/fit"
 )
@@ -35,7 +33,8 @@ type LoopOptions struct {
 	// Readings are those of the display without a table that the model was fitted
 	// to, where they are at hand: what is learned then rests on them and on those
 	// through the tables alike, which takes fewer passes. They are of the state in
-	// which the session reads, without curves. Nil lets the model speak for them.
+	// which the session reads, without curves. Nil lets the model speak for them,
+	// as far as the readings through the tables bear it out.
 	Readings []measure.Reading
 	// WhiteAverages is the number of integrations of white in every pass; 0 means
 	// 16.
@@ -49,10 +48,11 @@ type LoopOptions struct {
 // table that nothing was learnt from. What the model misses of them, and of
 // those of earlier passes, at the device signals that the tables made of them,
 // fit.Residual learns as a smooth function with its noise in mind, and the next
-// table is built of both. The loop ends when the differences are those that noise
-// and the table's own loss explain, when nothing changes, or with the passes. The
-// table that was read to be best is kept; of those that one standard error does
-// not tell apart the latest.
+// table is built of both; where readings that were held back say that the model
+// misleads, of the readings through the tables alone. The loop ends when the
+// differences are those that noise and the table's own loss explain, when nothing
+// changes, or with the passes. The table that was read to be best is kept; of
+// those that one standard error does not tell apart the latest.
 //
 // The session's screen shows signals through the table that the loader has put
 // in force. Correction curves are taken away. PathBits of the options may be left
@@ -123,6 +123,7 @@ type loop struct {
 	tables  []made
 	passes  []Pass
 	device  []measure.Reading // of all passes, at the device's signals
+	corner  []bool            // which of them are of corners of the source
 	inForce string            // digest of the table that the loader has, "" before the first
 }
 
@@ -179,6 +180,7 @@ func (l *loop) read(ctx context.Context, t Table, list []measure.ReadRequest) ([
 			return nil, fmt.Errorf("hardware: reading %s: %w", q.Patch.ID, err)
 		}
 		out = append(out, r)
+		l.corner = append(l.corner, corner(r.Patch.Signal))
 		r.Patch.Signal = t.Through(r.Patch.Signal)
 		l.device = append(l.device, r)
 	}
@@ -196,63 +198,3 @@ func (l *loop) load(ctx context.Context, t Table) error {
 	l.inForce = t.Digest()
 	return nil
 }
-
-// learn returns what all readings tell of the display: with those that the model
-// was fitted to a model of its own, and without them the model that the loop
-// began with and what it misses.
-func (l *loop) learn() (fit.Model, error) {
-	all, under := l.device, fit.Separable(nil)
-	if len(l.options.Readings) > 0 {
-		all = slices.Concat(l.options.Readings, l.device)
-	} else if under, _ = l.model.(fit.Separable); under == nil {
-		d, err := newDisplay(l.model)
-		if err != nil {
-			return nil, err
-		}
-		under = d.ground()
-	}
-	m, err := fit.Residual(all, under, fit.Options{Noise: l.session.Instrument().Noise})
-	if err != nil {
-		return nil, fmt.Errorf("hardware: learning from the readings through the table: %w", err)
-	}
-	return m, nil
-}
-
-// ground lies under what fit.Residual learns, for models of any kind: their
-// colours, and the greys' curves as the coordinates in which it learns.
-type ground struct {
-	fit.Model
-	display *display
-	curves  [3]tone.Sampled
-}
-
-// groundSteps are the steps between the points of its curves.
-const groundSteps = 256
-
-func (d *display) ground() ground {
-	g := ground{Model: d.model, display: d}
-	for c := range g.curves {
-		var signal, light []float64
-		for i := range groundSteps + 1 {
-			signal = append(signal, float64(i)/groundSteps)
-			light = append(light, d.greys[c][i*greySteps/groundSteps])
-		}
-		var err error
-		if g.curves[c], err = tone.NewSampled(signal, light); err != nil {
-			panic(fmt.Sprintf("hardware: the greys' curve: %v", err)) // they never fall and are finite
-		}
-	}
-	return g
-}
-
-// Black implements fit.Separable.
-func (g ground) Black() colorimetry.XYZ { return g.display.black }
-
-// White implements fit.Separable.
-func (g ground) White() colorimetry.XYZ { return g.display.white }
-
-// Primaries implements fit.Separable.
-func (g ground) Primaries() colorimetry.Matrix { return g.display.mix }
-
-// Curve implements fit.Separable.
-func (g ground) Curve(c int) tone.Curve { return g.curves[c] }

@@ -22,14 +22,19 @@ type Want struct {
 	// own. Its luminance is that of the white, 0 for the most that the display has
 	// at that white. Its tone, where it has one, takes the place of the
 	// encoding's. Its black and its black policy say what the tone does above the
-	// display's black: BT.1886 is BlackLift.
+	// display's black: BT.1886 is BlackLift, and so is BT.2100's HLG.
 	Aim aim.Aim
+	// SurroundCdM2 is the luminance of what is around the display, 0 to 1000: the
+	// system gamma of hybrid log-gamma follows it, where the aim's tone does not
+	// state one. 0 means the standard's 5 cd/m².
+	SurroundCdM2 float64
 }
 
 // target is a want on a display.
 type target struct {
 	tone         tone.Curve
 	own          float64 // light of the tone at signal 0
+	ootf         ootf
 	black, white colorimetry.XYZ
 	mix          colorimetry.Matrix // what each source channel adds to the black at full signal
 	dark         colorimetry.XYZ    // from the display's black to one of the white's chromaticity
@@ -60,6 +65,7 @@ func (w Want) on(d *display) (*target, error) {
 		return nil, fmt.Errorf("hardware: the white %v is no mixture of the source's primaries; give another white", t.white.Chromaticity())
 	}
 	t.mix = columns.Mul(colorimetry.Diagonal(share.R, share.G, share.B))
+	t.ootf.setLuma(t.mix)
 	if t.black == d.black {
 		t.dark = t.white.Scale(t.black.Y / t.white.Y).Sub(t.black)
 	}
@@ -109,17 +115,23 @@ func (w Want) setTone(t *target) error {
 	if a.Tone == nil {
 		a.Tone = w.Space.Curve // nil is the aim's own default
 	}
-	if _, scene := a.Tone.(tone.HLGCamera); scene {
-		return fmt.Errorf("hardware: %s means the light of a scene, which a display shows by a system gamma of all channels together; a table of it is made from another source, or with a tone of your own in the aim", w.Space.Name)
-	}
 	a.Luminance = t.white.Y
-	var err error
+	hlg, scene, err := w.systemGamma(a, t.white.Y)
+	if err != nil {
+		return err
+	}
+	if scene {
+		a.Tone = hlg
+	}
 	if t.tone, err = a.On(t.white.Y, t.black.Y); err != nil {
 		return fmt.Errorf("hardware: %w", err)
 	}
 	t.own = t.tone.Light(0)
 	if end := t.tone.Light(1); !(math.Abs(end-1) < 1e-6) || !(t.own >= 0 && t.own < 1) {
 		return fmt.Errorf("hardware: the tone %v runs from %g to %g; it must end at 1", t.tone, t.own, end)
+	}
+	if scene {
+		t.setOOTF(hlg, a)
 	}
 	if y := t.own * t.white.Y; y > t.black.Y*(1+1e-9) {
 		t.black = t.white.Scale(t.own)
@@ -185,10 +197,11 @@ func (t *target) signal(light float64) float64 {
 }
 
 // colour returns the colour that is wanted for the light of the three source
-// channels, in cd/m². Greys have the chromaticity of the white down to where one
+// channels, in cd/m², told as that of greys of the same signals. Greys have the chromaticity of the white down to where one
 // channel would have to be darker than its own black, and go over to the black
 // without a bend; what a colour has of grey is treated as a grey.
 func (t *target) colour(l [3]float64) colorimetry.XYZ {
+	l = t.ootf.shown(l)
 	c := t.black.Add(t.mix.FromLinear(colorimetry.RGB{R: l[0], G: l[1], B: l[2]}))
 	grey := math.Min(l[0], math.Min(l[1], l[2]))
 	if !(grey > 0) || t.limit == 0 {
