@@ -231,7 +231,6 @@ func TestBadUse(t *testing.T) {
 		{"a relative table", "", []string{"-readings", good, "-xyz", "relative", "-table", "9"}, []string{"-table", "give absolute readings"}},
 		{"a table without its curves", "", []string{"-readings", good, "-table", "9"}, []string{"readings.csv", "take in the curves", "give those"}},
 		{"black point of version 4", "", []string{"-black-point"}, []string{"-black-point", "-icc 2"}},
-		{"black of tables", "", []string{"-profile", "table", "-profile-black", "zero"}, []string{"-profile-black", "leave one out"}},
 		{"no knee", "", []string{"-knee", "0"}, []string{"-knee", "0.05 to 1"}},
 		{"two corrections", "", []string{"-correction-file", good, "-correction", "pairs"}, []string{"-correction-file", "-correction", "exclude each other"}},
 		{"no correction", "", []string{"-correction-file", good}, []string{"readings.csv", "line 1", "save the correction anew"}},

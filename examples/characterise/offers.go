@@ -49,12 +49,13 @@ func (o *options) checkOffers(kind, mapping, black string, given map[string]bool
 	if mapping == "to-grey" {
 		o.profile.Mapping = profile.MappingToGrey
 	}
+	if !given["knee"] {
+		o.profile.Knee = 0 // the usual one
+	}
 	o.profile.Black = map[string]profile.Black{"measured": profile.BlackMeasured, "zero": profile.BlackZero, "neutral": profile.BlackNeutral}[black]
 	switch {
 	case o.profile.BlackPoint && o.icc != "2":
 		return cli.Bad("-black-point goes with -icc 2: perceptual tables of version 4 put the black at the reference medium's")
-	case given["profile-black"] && kind == "table":
-		return cli.Bad("-profile-black is for a matrix, and -profile table writes tables, which hold the black as measured; leave one out")
 	case given["enough"] && o.chart != planned:
 		return cli.Bad("-enough goes with -chart planned: a fixed set has no end of its own")
 	case o.table == 1:

@@ -103,7 +103,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.StringVar(&o.out, "out", "characterised", "`folder` of the results")
 	f.Whole(&o.patches, "patches", 175, 40, 2800, "patches of the chart, a `number`")
 	f.Choice(&kind, "profile", "automatic", "form of the profile: a matrix where the model has one and tables else, or always tables", "automatic", "table")
-	f.Choice(&black, "profile-black", "measured", "how a matrix profile holds the black: as it is, at 0, or in the white's colour", "measured", "zero", "neutral")
+	f.Choice(&black, "profile-black", "measured", "how the matrix of the profile holds the black, as it is, at 0, or in the white's colour; tables hold it as it is", "measured", "zero", "neutral")
 	f.Whole(&o.proof, "proof", 120, 100, 2000, "patches of the proof, a `number`")
 	f.StringVar(&o.readings, "readings", "", "work on these readings (CSV or CGATS.17 `file`)")
 	f.StringVar(&o.reference, "reference", "", "process:`command` that drives a better instrument, for -correction pairs")

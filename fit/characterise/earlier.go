@@ -139,8 +139,8 @@ func (r reverse) signal(behind, near colorimetry.RGB) (before colorimetry.RGB, o
 	return before, ok
 }
 
-// EarlierName is Evidence.Chosen where the model rests on the earlier run too; it
-// is none of the candidates.
+// EarlierName is Evidence.Chosen where the model rests on the earlier run too. It
+// is none of the candidates, which with the warnings tell of this run alone.
 const EarlierName = "both runs"
 
 // earlierFolds is the number of parts of the chart that are held back in turn to

@@ -125,7 +125,11 @@ func (w *Walk) makeTable(ctx context.Context) error {
 	w.rounding(t, res)
 	res.tell(w.result)
 	w.result.HardwareTable = res
-	w.warn("%s", res.use(w.result))
+	if w.result.Adjusted {
+		w.warn("%s", res.use(w.result))
+	} else { // there is no stage to tell of it
+		w.warn("%s", res.Sentence)
+	}
 	w.result.Warnings = append(w.result.Warnings, told.Warnings...)
 	return nil
 }

@@ -101,26 +101,23 @@ func TestPlannedChart(t *testing.T) {
 		if r.Drift.Anchors == 0 {
 			t.Error("no drift was looked for")
 		}
+		if c.plan.Aim == 0 {
+			again, _ := small(t, simulate.CoupledLCD, 3)
+			again.Plan, again.Patches = &c.plan, c.patches
+			resumes(t, again, r, s.Measure.Journal.(*measure.Memory).Lines())
+		}
 	}
 }
 
-func TestPlannedChartResumes(t *testing.T) {
-	t.Parallel()
-	begin := func(lines [][]byte) (characterise.Setup, *measure.Memory) {
-		s, _ := small(t, simulate.CoupledLCD, 4)
-		s.Plan = &fit.Adaptive{First: 24, Batch: 8, LeastGain: -1}
-		journal := measure.NewMemory(lines)
-		s.Measure.Replay, s.Measure.Journal = lines, journal
-		return s, journal
-	}
-	s, journal := begin(nil)
-	whole := run(t, s)
-	lines := journal.Lines()
+// resumes checks that a planned run that was cut within its second batch goes on
+// to the same profile.
+func resumes(t *testing.T, s characterise.Setup, whole *characterise.Result, lines [][]byte) {
+	t.Helper()
 	at := slices.IndexFunc(lines, func(l []byte) bool { return bytes.Contains(l, []byte(`"id":"n30"`)) })
 	if at < 0 {
 		t.Fatal("no patch n30 was planned")
 	}
-	s, _ = begin(lines[:at+1])
+	s.Measure.Replay, s.Measure.Journal = lines[:at+1], measure.NewMemory(lines[:at+1])
 	if r := run(t, s); !bytes.Equal(r.Profile.Bytes, whole.Profile.Bytes) {
 		t.Error("a run that was cut within a planned batch makes another profile")
 	}
@@ -291,13 +288,18 @@ func TestSavedCorrection(t *testing.T) {
 		t.Fatal(err)
 	}
 	s, _ = small(t, simulate.SmoothLCD, 9)
-	s.Measure.Reference, s.Correction.Saved = nil, &saved
+	s.Measure.Reference, s.Correction.Saved, s.Profile.Knee = nil, &saved, 0.7
 	r := run(t, s)
 	if got := stage(t, r, measure.StagePairs); got.Readings != 0 || !strings.Contains(got.Outcome, "and saved") {
 		t.Errorf("the stage took %d readings: %q", got.Readings, got.Outcome)
 	}
 	if r.Saved != nil || r.Correction == nil || r.Correction.Matrix != first.Correction.Matrix {
 		t.Errorf("the correction in force is %+v", r.Correction)
+	}
+	if kind := r.Model.Name(); kind != fit.AdditiveName && kind != fit.GainOffsetGammaName {
+		t.Errorf("a smooth display was fitted as %q", kind)
+	} else if !slices.ContainsFunc(r.Warnings, func(w string) bool { return strings.Contains(w, "Ask for tables") }) {
+		t.Errorf("a knee for a matrix goes without a word: %q", r.Warnings)
 	}
 	if off := r.Truth(colorimetry.Gray(1)).UV().Distance(r.Aim.White.At.UV()); off > 0.0015 {
 		t.Errorf("true white is %.4f in u'v' from the aim", off)

@@ -263,6 +263,9 @@ func (w *Walk) WriteProfile(context.Context) error {
 		return err
 	}
 	w.result.Profile = res
+	if res.Diagnostics.NodesAToB == 0 && (o.Mapping != profile.MappingNearest || o.Knee != 0 || o.BlackPoint) {
+		w.warn("The model has a matrix, and so has the profile: mapping, knee and black point are matters of tables. Ask for tables to have them.")
+	}
 	if o.SystemCalibration && w.result.InForce.Len() > 0 {
 		w.warn("The profile carries the curves twice, for systems that read either: in vcgt and in MHC2. See that only one of them is loaded.")
 	}
