@@ -83,17 +83,17 @@ func spotAt(u [3]float64, spread float64) spot {
 	for j, c := range s.of {
 		s.u[j] = u[c]
 		s.a[j], s.by[j] = amplitude(u[c])
-		s.at[j], s.rise[j] = place(u[c])
+		s.at[j], s.rise[j] = stretch(u[c])
 	}
 	return s
 }
 
-// place returns where a level lies on the line along which functions are as smooth
+// stretch returns where a level lies on the line along which functions are as smooth
 // everywhere, 0 to 1, and its slope: the arcsine of the level's root, which has
 // more room at both ends. Dark channels are disturbed most, and near full signal
 // panels saturate and supplies give way. A little is kept off either end, where
 // the arcsine has no slope. Beyond the ends it goes on along lines.
-func place(u float64) (at, slope float64) {
+func stretch(u float64) (at, slope float64) {
 	const off = 0.02
 	first := math.Asin(math.Sqrt(off))
 	span := math.Pi/2 - 2*first

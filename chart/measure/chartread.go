@@ -42,17 +42,19 @@ type ChartOptions struct {
 
 // ChartResult is what came of a chart.
 type ChartResult struct {
-	Readings []Reading // one a patch, in the set's order, corrected for drift
+	Readings []Reading // one a patch, in the order of the chart, corrected for drift
 	Drift    Drift     // the zero Drift where no repeats show any, or it was kept
 	Again    []Again   // what was read again
 	// Mended are the conditions that were met and mended on the way: what was
 	// read between the last good look and the mending was read anew.
 	Mended []*ConditionError
+	// Why is the source's sentence on why the chart ends, see ReadChartFrom.
+	Why string
 }
 
 // Again tells of a reading that was taken again.
 type Again struct {
-	At       int     // position in the set
+	At       int     // position in the chart
 	Distance float64 // of the first reading from what its neighbours predict, in standard deviations; 0 where its repeats scattered
 	Flag     string  // what came of it: FlagConfirmed, FlagReplaced, FlagUnsettled
 	Readings []int   // Index of all readings of it, in order
@@ -77,6 +79,9 @@ type chartRun struct {
 	watch    *watch
 	mended   []*ConditionError
 	passed   int // times that trouble passed by itself
+	source   Source
+	asked    []int  // places in set of what source named, the rest being white
+	why      string // source names no more
 }
 
 // ReadChart reads a set of patches in the order given, corrects what drifted
@@ -111,35 +116,67 @@ func (s *Session) ReadChart(ctx context.Context, stage string, set []chart.Patch
 	if err := o.check(set); err != nil {
 		return ChartResult{}, err
 	}
+	c, err := s.newChartRun(stage, set, o)
+	if err != nil {
+		return ChartResult{}, err
+	}
+	return c.run(ctx)
+}
+
+func (s *Session) newChartRun(stage string, set []chart.Patch, o ChartOptions) (*chartRun, error) {
 	c := &chartRun{s: s, stage: stage, set: set, o: o, tries: make([][]int, len(set))}
 	if o.Watch != nil {
 		if len(o.Watch.Readings) == 0 || o.Watch.Readings[0].Curves != s.curves.Digest() {
-			return ChartResult{}, errors.New("measure: a chart watched by an inspection that saw other curves; inspect again with the curves in force")
+			return nil, errors.New("measure: a chart watched by an inspection that saw other curves; inspect again with the curves in force")
 		}
 		c.watch = newWatch(s.curves, o.Watch)
 	}
+	return c, nil
+}
+
+// run reads the set, and what follows it, in order and then again what is
+// suspect.
+func (c *chartRun) run(ctx context.Context) (ChartResult, error) {
 	var pace pace
-	for i := 0; i < len(set); {
-		replayed := s.Replaying()
+	for i := 0; i < len(c.set); {
+		replayed := c.s.Replaying()
 		if err := c.read(ctx, i); err != nil {
 			return ChartResult{Readings: c.taken}, err
 		}
 		last := c.taken[len(c.taken)-1]
 		pace.add(last.Time, replayed)
-		s.progress(Progress{Stage: stage, Done: i + 1, Total: len(set), Left: pace.left(len(set) - i - 1), Replayed: replayed})
+		c.s.progress(c.progress(i+1, &pace, replayed))
 		i++
-		if c.watch == nil {
-			continue
+		next, err := c.goOn(ctx, last, i)
+		if err != nil {
+			return ChartResult{Readings: c.taken, Mended: c.mended}, err
 		}
-		if odd := c.watch.see(last, i); odd || i == len(set) || o.LookEvery > 0 && i%o.LookEvery == 0 {
-			next, err := c.examine(ctx, odd)
-			if err != nil {
-				return ChartResult{Readings: c.taken, Mended: c.mended}, err
-			}
-			i = next
-		}
+		i = next
 	}
 	return c.finish(ctx)
+}
+
+// goOn watches the last reading, i patches being read with it, asks for more
+// patches after the last one, and returns the patch to go on with.
+func (c *chartRun) goOn(ctx context.Context, last Reading, i int) (next int, err error) {
+	next = i
+	odd := c.watch != nil && c.watch.see(last, i)
+	look := odd || c.watch != nil && c.o.LookEvery > 0 && i%c.o.LookEvery == 0
+	if look {
+		if next, err = c.examine(ctx, odd); err != nil {
+			return next, err
+		}
+	}
+	if next < len(c.set) {
+		return next, nil
+	}
+	if err := c.extend(ctx); err != nil {
+		return next, err
+	}
+	if next == len(c.set) && c.watch != nil && !look {
+		return c.examine(ctx, false)
+	}
+	return next, nil
 }
 
 // check tells what cannot be meant, before anything is read.

@@ -32,6 +32,8 @@
 //   - Does it drift while a chart is read? [Session.ReadChart] corrects readings
 //     by the repeats of white and others that chart.Order lays out, with
 //     [FitDrift], and states what uncertainty that leaves.
+//   - Are patches to be chosen as readings come in? [Session.ReadChartFrom] does
+//     for them what ReadChart does for a set; [Session.ReadFrom] reads them alone.
 //   - Was a reading wrong? ReadChart reads again what [Suspects] finds, and what
 //     scatters.
 //   - Did something happen in the middle? ReadChart with ChartOptions.Watch looks

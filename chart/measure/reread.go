@@ -22,7 +22,7 @@ func (c *chartRun) finish(ctx context.Context) (ChartResult, error) {
 		}
 	}
 	fixed := c.drift.Correct(c.taken)
-	out := ChartResult{Drift: c.drift, Again: again, Mended: c.mended}
+	out := ChartResult{Drift: c.drift, Again: again, Mended: c.mended, Why: c.why}
 	for _, tries := range c.tries {
 		out.Readings = append(out.Readings, fixed[tries[0]])
 	}

@@ -29,7 +29,8 @@ func (l Listed) Next(_ context.Context, readings []Reading) ([]chart.Patch, stri
 // ReadFrom reads what source asks for, with a number of averages each (0 =
 // Setup.Averages), until it asks for nothing more, and returns the readings and
 // why they are enough. Each time the patches that the source names together are
-// read in an order of [chart.Order], without repeats of white. Where it fails it
+// read in an order of [chart.Order], without repeats of white: for a chart that is
+// held against drift and doubt see [Session.ReadChartFrom]. Where it fails it
 // returns the readings so far with the error.
 func (s *Session) ReadFrom(ctx context.Context, stage string, source Source, averages int) (readings []Reading, why string, err error) {
 	for {

@@ -174,6 +174,7 @@ func free(t *testing.T, dir string) {
 func TestBadUse(t *testing.T) {
 	whole := unbroken(t)
 	good := filepath.Join(whole.dir, "o", "readings.csv")
+	curves, correction := filepath.Join(whole.dir, "o", "curves.csv"), filepath.Join(whole.dir, "o", "correction.json")
 	data := display(t, "crt")
 	spectra, tones := data[1], data[3]
 	change := func(path string, line int, change func(string) string) string {
@@ -192,7 +193,7 @@ func TestBadUse(t *testing.T) {
 		{"unknown option", "", []string{"-nonsense"}, []string{"-nonsense", "-h lists the options"}},
 		{"stray word", "", []string{"word"}, []string{`"word"`, "-h lists the options"}},
 		{"start", "", []string{"-start", "yesterday"}, []string{"-start", "yesterday", "2026-11-25T09:00:00Z"}},
-		{"patches", "", []string{"-patches", "4"}, []string{"-patches", "40 to 5000"}},
+		{"patches", "", []string{"-patches", "4"}, []string{"-patches", "40 to 2800"}},
 		{"tone", "", []string{"-tone", "steep"}, []string{"steep"}},
 		{"white", "", []string{"-white", "0.9,0.9"}, []string{"0.9,0.9", "chromaticity"}},
 		{"luminance", "", []string{"-luminance", "-3"}, []string{"-3"}},
@@ -217,6 +218,23 @@ func TestBadUse(t *testing.T) {
 		{"a menu that is none", "", []string{"-screen", "process:x", "-instrument", "process:x", "-menu", "bright 7"}, []string{"-menu", "bright 7", "brightness 80 of 0 to 100"}},
 		{"a step off the menu", "", []string{"-screen", "process:x", "-instrument", "process:x", "-menu", "brightness 101 of 0 to 100"}, []string{"-menu", "101"}},
 		{"depth of a program", "", []string{"-screen", "process:x", "-instrument", "process:x", "-bits", "8"}, []string{"-screen", "-bits", "exclude each other"}},
+		{"an end of a fixed set", "", []string{"-enough", "0.3"}, []string{"-enough", "-chart planned"}},
+		{"an error below 0", "", []string{"-chart", "planned", "-enough", "-1"}, []string{"-enough", "0 to 10"}},
+		{"a plan of readings", "", []string{"-readings", good, "-chart", "planned"}, []string{"-readings", "-chart", "exclude each other"}},
+		{"curves of no earlier run", "", []string{"-earlier-curves", good}, []string{"-earlier-curves", "-earlier", "give both"}},
+		{"an earlier run without its curves", "", []string{"-earlier", good}, []string{"readings.csv", "those given are none", "give the curves that this run wrote"}},
+		{"an earlier run of anybody's", strings.Replace(get(t, good), "# CURVES_IN_FORCE", "# CURVES", 1), []string{"-earlier", "bad.txt"}, []string{"bad.txt", "does not say which curves"}},
+		{"another display's run", "", []string{"-display", "coupled", "-earlier", good, "-earlier-curves", curves}, []string{`"Reference OLED, native mode"`, `"Coupled LCD (invented), native mode"`, "name an earlier run of this display"}},
+		{"a table of one node", "", []string{"-table", "1"}, []string{"-table 1", "2 to 65"}},
+		{"a table too large", "", []string{"-table", "66"}, []string{"-table", "0 to 65"}},
+		{"primaries of no table", "", []string{"-table-primaries", "srgb"}, []string{"-table-primaries", "-table"}},
+		{"a relative table", "", []string{"-readings", good, "-xyz", "relative", "-table", "9"}, []string{"-table", "give absolute readings"}},
+		{"a table without its curves", "", []string{"-readings", good, "-table", "9"}, []string{"readings.csv", "take in the curves", "give those"}},
+		{"black point of version 4", "", []string{"-black-point"}, []string{"-black-point", "-icc 2"}},
+		{"no knee", "", []string{"-knee", "0"}, []string{"-knee", "0.05 to 1"}},
+		{"two corrections", "", []string{"-correction-file", good, "-correction", "pairs"}, []string{"-correction-file", "-correction", "exclude each other"}},
+		{"no correction", "", []string{"-correction-file", good}, []string{"readings.csv", "line 1", "save the correction anew"}},
+		{"another display's correction", "", []string{"-display", "coupled", "-correction-file", correction}, []string{"display", `"Reference OLED"`, `"Coupled LCD (invented)"`, "make one for this pair"}},
 		{"missing readings", "", []string{"-readings", "none.csv"}, []string{"none.csv", "give the path"}},
 		{"missing tones", "", []string{"-display-spectra", spectra, "-display-tones", "none.csv"}, []string{"open none.csv", "give the path"}},
 		{"folder for a file", "", []string{"-readings", "."}, []string{".", "directory"}},

@@ -184,6 +184,34 @@ func TestFaultKilledRunGoesOnToTheSameBytes(t *testing.T) {
 	}
 }
 
+// A plan is made again from the readings that the journal holds.
+func TestFaultKilledPlanGoesOnToTheSameBytes(t *testing.T) {
+	t.Parallel()
+	args := func(more ...string) []string {
+		return short(append([]string{"-chart", "planned", "-patches", "60", "-controls", "none"}, more...)...)
+	}
+	dir := t.TempDir()
+	must(t, dir, args()...)
+	want := whole{dir, files(t, dir), readingsOf(t, dir)}
+	journal := want.files["o/"+cli.JournalFile].Bytes
+	at := strings.Index(journal, `"id":"n52"`)
+	if at < 0 {
+		t.Fatal("patch n52 was not planned")
+	}
+	for try := 0; ; try++ {
+		dir = t.TempDir()
+		if o := stop(t, dir, atSize("in the second batch", int64(at)), os.Kill, args()...); o.code < 0 {
+			break
+		} else if o.code != 0 || try == 20 {
+			t.Fatalf("try %d: status %d instead of a kill\n%s", try, o.code, o.errors)
+		}
+	}
+	once := kept(dir)
+	must(t, dir, args("-resume")...)
+	wentOn(t, dir, once)
+	sameAs(t, dir, want)
+}
+
 // A replacement that is killed leaves either the earlier result, whole, or a
 // run that goes on to what it should have become.
 func TestFaultKilledReplacement(t *testing.T) {

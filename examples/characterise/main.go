@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"example.org/primaries/chart/measure"
+	"example.org/primaries/chart/mismatch"
 	"example.org/primaries/examples/internal/cli"
 	"example.org/primaries/fit/characterise"
 	"example.org/primaries/verify"
@@ -96,8 +97,8 @@ func (o *options) walk(ctx context.Context, folder *cli.Folder, std cli.IO, show
 	return characterise.Run(ctx, characterise.Setup{
 		Measure: d.Setup, Before: d.before(show), After: o.after(d, folder, show),
 		Truth: d.truth, Aim: o.aim, Given: o.given, NoControls: o.controls == "none",
-		Correction: characterise.Correction{Kind: o.correction, Source: o.source, Sensitivities: d.sensitivities},
-		Patches:    o.patches, ProofPatches: o.proof, Profile: o.profile, Log: show.Line,
+		Correction: o.corrects(d), Plan: o.plan(), Earlier: o.earlierRun, HardwareTable: o.hardwareTable(),
+		Patches: o.patches, ProofPatches: o.proof, Profile: o.profile, Log: show.Line,
 	})
 }
 
@@ -132,7 +133,7 @@ func status(folder *cli.Folder, err error) error {
 	switch {
 	case errors.Is(err, context.Canceled):
 		return err
-	case errors.As(err, &reach), errors.Is(err, characterise.ErrName): // no -resume would change that
+	case errors.As(err, &reach), errors.Is(err, characterise.ErrName), errors.Is(err, characterise.ErrOtherDisplay), errors.Is(err, mismatch.ErrOtherInstrument): // no -resume would change that
 		return cli.Give(cli.BadInput, errors.Join(err, folder.Discard()))
 	case errors.As(err, &journal):
 		return cli.Bad("%s: %w", folder.Path(cli.JournalFile), err)
@@ -149,7 +150,7 @@ func finish(o *options, folder *cli.Folder, result *characterise.Result, std cli
 	if err := rep.Remember(o.history); err != nil {
 		return cli.Bad("%w; the readings are kept: -resume goes on", err)
 	}
-	for _, f := range rep.Output(result) {
+	for _, f := range output(rep, result) {
 		if err := folder.Write(f.Name, f.Write); err != nil {
 			return err
 		}

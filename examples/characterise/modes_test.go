@@ -83,8 +83,8 @@ func TestHelp(t *testing.T) {
 			options = append(options, strings.Fields(line)[0])
 		}
 	}
-	if len(options) != 39 || !slices.IsSorted(options) {
-		t.Errorf("%d options: %q; want 39 in alphabetical order", len(options), options)
+	if len(options) != 52 || !slices.IsSorted(options) {
+		t.Errorf("%d options: %q; want 52 in alphabetical order", len(options), options)
 	}
 }
 

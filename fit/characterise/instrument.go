@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
@@ -16,14 +17,19 @@ import (
 const (
 	FromPairs   = "pairs"  // paired readings with Measure.Reference
 	FromSource  = "source" // synthesised from sensitivities and the panel's light source
+	FromSaved   = "saved"  // a correction that was made before
 	Uncorrected = "none"
 )
 
 // Correction says how the instrument is corrected. The zero value takes pairs
 // where there is a reference, else the source, where Sensitivities are known,
-// else none.
+// else none; with Saved it takes that.
 type Correction struct {
-	Kind string // FromPairs, FromSource, Uncorrected or ""
+	Kind string // FromPairs, FromSource, FromSaved, Uncorrected or ""
+	// Saved is a correction that was made before, for the very instrument and
+	// display of the run: that of another unit is refused. It takes the place of
+	// pairs.
+	Saved *mismatch.Saved
 	// Source is the key of one of spectrum.PanelSources; "" is the unknown
 	// source: white LEDs are assumed, and the spread over all sources is the
 	// correction's uncertainty.
@@ -37,29 +43,20 @@ type Correction struct {
 // and puts it in force for all later readings.
 func (w *Walk) CorrectInstrument(ctx context.Context) error {
 	end := w.begin(measure.StagePairs)
-	kind := w.setup.Correction.Kind
-	switch {
-	case kind != "":
-	case w.setup.Measure.Reference != nil:
-		kind = FromPairs
-	case w.setup.Correction.Sensitivities != nil:
-		kind = FromSource
-	default:
-		kind = Uncorrected
-	}
 	var c mismatch.Correction
 	var err error
-	switch kind {
+	switch w.setup.correction() {
 	case FromPairs:
 		c, err = w.pairs(ctx)
 	case FromSource:
 		c, err = w.fromSource()
-	case Uncorrected:
+	case FromSaved:
+		w.useSaved(end)
+		return nil
+	default:
 		w.warn("The instrument's readings are not corrected for this display's spectrum: white and colours may be off by what its filters miss.")
 		end("The instrument is used as it is.")
 		return nil
-	default:
-		return fmt.Errorf("characterise: correction %q is not known; there are %s, %s and %s", kind, FromPairs, FromSource, Uncorrected)
 	}
 	if err != nil {
 		return err
@@ -70,6 +67,61 @@ func (w *Walk) CorrectInstrument(ctx context.Context) error {
 	return nil
 }
 
+// correction returns the kind of correction, the default filled in.
+func (s Setup) correction() string {
+	switch {
+	case s.Correction.Kind != "":
+		return s.Correction.Kind
+	case s.Correction.Saved != nil:
+		return FromSaved
+	case s.Measure.Reference != nil:
+		return FromPairs
+	case s.Correction.Sensitivities != nil:
+		return FromSource
+	}
+	return Uncorrected
+}
+
+// checkCorrection says why the instrument cannot be corrected as it is to be.
+func (s Setup) checkCorrection() error {
+	kind, saved := s.correction(), s.Correction.Saved
+	if (kind == FromSaved) != (saved != nil) {
+		return fmt.Errorf("characterise: correction %q, and a saved one is given: %t; give one for %q and for no other", kind, saved != nil, FromSaved)
+	}
+	switch kind {
+	case FromPairs:
+		if s.Measure.Reference == nil {
+			return errors.New("characterise: a correction from pairs needs a reference instrument")
+		}
+	case FromSource:
+		if s.Correction.Sensitivities == nil {
+			return errors.New("characterise: a correction by the light source needs the instrument's sensitivities")
+		}
+		if key := s.Correction.Source; key != "" && !slices.Contains(Sources(), key) {
+			return fmt.Errorf("characterise: light source %q is not known; there are %q", key, Sources())
+		}
+	case FromSaved:
+		return saved.Fits(s.Measure.Instrument.Instrument(), s.Measure.Screen.Screen().Name)
+	case Uncorrected:
+	default:
+		return fmt.Errorf("characterise: correction %q is not known; there are %s, %s, %s and %s", kind, FromPairs, FromSource, FromSaved, Uncorrected)
+	}
+	return nil
+}
+
+// useSaved puts the saved correction in force, without a reading.
+func (w *Walk) useSaved(end func(string)) {
+	saved := w.setup.Correction.Saved
+	w.session.SetCorrector(saved.Corrector())
+	c := saved.Correction
+	if c.Note == "" {
+		c.Note = "method " + c.Kind
+	}
+	c.Note += ", made on " + saved.Date.UTC().Format("2 January 2006") + " and saved"
+	w.result.Correction = &c
+	end(fmt.Sprintf("Instrument correction by the %s; standard uncertainty of white %.4f in u'v' as it was stated then.", c.Note, c.UncertaintyUV))
+}
+
 // pairAverages is the number of integrations of each instrument for each
 // colour of a pair: enough to bring the noise of a white in u'v' (0.00097 for
 // one integration of σ 0.001 in x and y) below 0.0002.
@@ -77,9 +129,6 @@ const pairAverages = 32
 
 // pairs reads red, green, blue and white with both instruments.
 func (w *Walk) pairs(ctx context.Context) (mismatch.Correction, error) {
-	if w.setup.Measure.Reference == nil {
-		return mismatch.Correction{}, errors.New("characterise: a correction from pairs needs a reference instrument")
-	}
 	var ref, meas []measure.Reading
 	for _, p := range pairPatches() {
 		for _, reference := range []bool{true, false} {
@@ -100,7 +149,13 @@ func (w *Walk) pairs(ctx context.Context) (mismatch.Correction, error) {
 	}
 	// What the reference's certificate leaves open is common to all pairs.
 	info := w.setup.Measure.Reference.Instrument()
-	return c.WithUncertainty(meas[3].Raw, math.Sqrt2*info.CertificateUV, info.CertificateLuminance), nil
+	c = c.WithUncertainty(meas[3].Raw, math.Sqrt2*info.CertificateUV, info.CertificateLuminance)
+	own := w.result.Instrument
+	w.result.Saved = &mismatch.Saved{
+		Correction: c, Instrument: own.Name, Serial: own.Serial, Reference: info.Name,
+		Display: w.result.Screen.Name, Date: w.session.Now(),
+	}
+	return c, nil
 }
 
 func pairPatches() [4]chart.Patch {
@@ -112,9 +167,6 @@ func pairPatches() [4]chart.Patch {
 // fromSource makes the correction from spectra, without a reading.
 func (w *Walk) fromSource() (mismatch.Correction, error) {
 	set := w.setup.Correction
-	if set.Sensitivities == nil {
-		return mismatch.Correction{}, errors.New("characterise: a correction by the light source needs the instrument's sensitivities")
-	}
 	observer, sources := spectrum.CIE1931(), spectrum.PanelSources()
 	unknown, err := mismatch.ForUnknown(*set.Sensitivities, sources, observer)
 	if err != nil {
@@ -124,21 +176,16 @@ func (w *Walk) fromSource() (mismatch.Correction, error) {
 		w.warn("The panel's light source is not known: blue-pumped white LEDs are assumed, and the white may be off by about %.4f in u'v'.", unknown.UncertaintyUV)
 		return unknown, nil
 	}
-	for _, s := range sources {
-		if s.Key == set.Source {
-			c, err := mismatch.FromSource(*set.Sensitivities, s.Primaries, observer)
-			if err != nil {
-				return c, err
-			}
-			eye, p := *set.Sensitivities, s.Primaries
-			white := spectrum.Observer{XBar: eye[0], YBar: eye[1], ZBar: eye[2]}.Emission(p[0].Add(p[1]).Add(p[2]))
-			// A typical spectrum is not this panel's: what another panel's
-			// correction leaves is reported as about 0.004 in u'v' (common
-			// practice, no source).
-			return c.WithUncertainty(white, 0.004, 0), nil
-		}
+	s := sources[slices.IndexFunc(sources, func(s spectrum.PanelSource) bool { return s.Key == set.Source })] // checked at the start
+	c, err := mismatch.FromSource(*set.Sensitivities, s.Primaries, observer)
+	if err != nil {
+		return c, err
 	}
-	return mismatch.Correction{}, fmt.Errorf("characterise: light source %q is not known; there are %q", set.Source, Sources())
+	eye, p := *set.Sensitivities, s.Primaries
+	white := spectrum.Observer{XBar: eye[0], YBar: eye[1], ZBar: eye[2]}.Emission(p[0].Add(p[1]).Add(p[2]))
+	// A typical spectrum is not this panel's: what another panel's correction
+	// leaves is reported as about 0.004 in u'v' (common practice, no source).
+	return c.WithUncertainty(white, 0.004, 0), nil
 }
 
 // Sources returns the keys of the light sources that Correction.Source may

@@ -2,6 +2,7 @@ package characterise
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -40,6 +41,8 @@ type Brought struct {
 	Aim    aim.Aim // only compared
 	// Warnings are taken over into the result.
 	Warnings []string
+	// HardwareTable asks for a table, as in Setup.
+	HardwareTable *HardwareTable
 	// Profile and Fit are as in Setup; Log too.
 	Profile profile.Options
 	Fit     fit.Options
@@ -52,7 +55,7 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 	if in.Log == nil {
 		in.Log = func(string) {}
 	}
-	if err := checkName(in.Screen.Name); err != nil {
+	if err := in.check(); err != nil {
 		return nil, err
 	}
 	r := &Result{
@@ -103,7 +106,7 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	w := &Walk{setup: Setup{Profile: in.Profile, Fit: in.Fit, Log: in.Log}, result: r}
+	w := &Walk{setup: Setup{Profile: in.Profile, Fit: in.Fit, Log: in.Log, HardwareTable: in.HardwareTable}, result: r}
 	if err := w.fitModel(); err != nil {
 		return nil, err
 	}
@@ -111,7 +114,30 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 	if in.InForce.Len() > 0 {
 		w.setup.Profile.Aim += "-curves-" + in.InForce.Digest()[:8]
 	}
-	return r, w.WriteProfile(ctx)
+	if err := w.WriteProfile(ctx); err != nil {
+		return nil, err
+	}
+	return r, w.makeTable(ctx)
+}
+
+// check says what cannot be meant, whatever the readings are.
+func (in Brought) check() error {
+	if err := checkName(in.Screen.Name); err != nil {
+		return err
+	}
+	o := in.Profile
+	o.Relative = o.Relative || in.Relative
+	if err := o.Check(); err != nil || in.HardwareTable == nil {
+		return err
+	}
+	if in.Stated != "" && in.Stated != in.InForce.Digest() {
+		return fmt.Errorf("characterise: a table has to take in the curves %s that the readings were taken through; give those", in.Stated)
+	}
+	if in.Relative {
+		return errors.New("characterise: a table meets a luminance, and that of the readings is not known; give absolute readings")
+	}
+	_, err := in.HardwareTable.options(in.Screen)
+	return err
 }
 
 // ReadTable reads a CSV or CGATS.17 table of readings that somebody brought:
@@ -127,7 +153,7 @@ func ReadTable(r io.Reader, name string, signalMax float64, relative bool) (Read
 	if err != nil {
 		return Read{}, err
 	}
-	var out Read
+	out := Read{Display: t.Descriptor}
 	for _, k := range t.Keywords {
 		if k.Name == curvesKeyword {
 			out.Curves = k.Value
@@ -146,6 +172,7 @@ type Read struct {
 	Readings []measure.Reading
 	Warnings []string // sentences about what is not as it should be
 	Curves   string   // digest of the curves in force, where the table names it
+	Display  string   // what the table describes: with tables of this package display and mode
 }
 
 // leastProof is the fewest readings that a proof may rest on.

@@ -110,7 +110,7 @@ const curvesKeyword = "CURVES_IN_FORCE"
 func Table(r *Result, readings []measure.Reading) chart.Table {
 	t := chart.Table{
 		Originator: "example.org/primaries",
-		Descriptor: fmt.Sprintf("%s, %s mode", r.Screen.Name, r.Screen.Mode),
+		Descriptor: describe(r.Screen),
 		Keywords:   []chart.Keyword{{Name: curvesKeyword, Value: r.InForce.Digest()}},
 		Created:    r.Start.UTC().Format("2006-01-02T15:04:05Z"),
 		Scale:      chart.ScaleAbsolute,

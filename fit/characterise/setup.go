@@ -35,10 +35,23 @@ type Setup struct {
 	// NoControls leaves the display's own controls alone; the curves do it all.
 	NoControls bool
 
-	Patches       int // size of the chart, anchors not counted; 0 means 175
+	// Patches is the size of the chart, repeats of white not counted, at most
+	// 2,800; 0 means 175. With a Plan it is the most that the chart may have.
+	Patches       int
 	ProofPatches  int // 0 means 120
 	Averages      int // integrations of a reading; 0 means 4
 	WhiteAverages int // integrations of a white that figures rest on; 0 means 16
+
+	// Plan has the patches of the chart chosen as readings come in; nil reads a set
+	// that is fixed beforehand. Most, Fit, Earlier and its Chart's Bits and Seed
+	// are filled in. See the package for what else is then different.
+	Plan *fit.Adaptive
+	// Earlier is an earlier run of the same display, by which the plan and the
+	// model are helped; nil is none.
+	Earlier *Earlier
+	// HardwareTable asks for a table for a display or a box that holds one; nil for
+	// none.
+	HardwareTable *HardwareTable
 
 	Profile profile.Options // Display, Mode, Aim and Created are filled in
 	Fit     fit.Options
@@ -100,6 +113,9 @@ type Result struct {
 	WarmUp    *measure.WarmUpResult
 	// Correction is the instrument's; nil where there is none.
 	Correction *mismatch.Correction
+	// Saved is Correction with what it holds for, to be written to a file, where
+	// this run's pairs made it; nil otherwise.
+	Saved *mismatch.Saved
 
 	Asked aim.Aim // as given or defaulted
 	Aim   aim.Aim // as followed: bent to the display, luminance as reached
@@ -126,6 +142,8 @@ type Result struct {
 	Model    fit.Model
 	Evidence fit.Evidence
 	Profile  profile.Result
+	// HardwareTable is what Setup.HardwareTable asked for; nil where it did not.
+	HardwareTable *MadeTable
 	// Truth is Setup.Truth with the display as the run left it.
 	Truth func(colorimetry.RGB) colorimetry.XYZ
 

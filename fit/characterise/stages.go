@@ -161,7 +161,7 @@ func (w *Walk) CorrectCurves(ctx context.Context) error {
 }
 
 // MeasureChart measures the characterisation chart through the curves in
-// force.
+// force: a fixed set, or what Setup.Plan chooses.
 func (w *Walk) MeasureChart(ctx context.Context) error {
 	end := w.begin(measure.StageCharts)
 	seen, err := measure.Inspect(ctx, w.session, measure.InspectOptions{Ignore: []measure.Condition{measure.OutputClipped}})
@@ -169,9 +169,7 @@ func (w *Walk) MeasureChart(ctx context.Context) error {
 		return err
 	}
 	w.inspection = &seen
-	bits := w.result.Screen.Bits
-	set := chart.Order(chart.Default(w.setup.Patches, chart.Options{Bits: bits, Seed: w.setup.Measure.Seed}), chart.OrderOptions{Seed: w.setup.Measure.Seed})
-	res, err := w.readChart(ctx, measure.StageCharts, set, measure.ChartOptions{})
+	res, outcome, err := w.chart(ctx)
 	if err != nil {
 		return err
 	}
@@ -179,7 +177,7 @@ func (w *Walk) MeasureChart(ctx context.Context) error {
 	if w.result.White, err = meanOf(w.result.Chart, white); err != nil {
 		return err
 	}
-	end(fmt.Sprintf("%d patches were measured through the curves in force; %v.", len(set), res.Drift))
+	end(outcome)
 	return nil
 }
 
@@ -198,6 +196,9 @@ func (w *Walk) fitModel() error {
 	if err != nil {
 		return err
 	}
+	if len(w.earlier) > 0 {
+		m = w.withEarlier(m, &evidence)
+	}
 	w.result.Model, w.result.Evidence = m, evidence
 	w.result.Black = m.XYZ(black)
 	w.result.Warnings = append(w.result.Warnings, evidence.Warnings...)
@@ -213,7 +214,7 @@ func (w *Walk) Prove(ctx context.Context) error {
 	}
 	o := chart.Options{Bits: w.result.Screen.Bits, Seed: w.setup.Measure.Seed + 1}
 	set := chart.Order(chart.Apart(shown, w.setup.ProofPatches, o), chart.OrderOptions{Seed: o.Seed})
-	read, err := w.readChart(ctx, measure.StageProof, set, measure.ChartOptions{KeepDrift: true})
+	read, err := w.readChart(ctx, measure.StageProof, set, nil, measure.ChartOptions{KeepDrift: true})
 	if err != nil {
 		return err
 	}
@@ -262,6 +263,12 @@ func (w *Walk) WriteProfile(context.Context) error {
 		return err
 	}
 	w.result.Profile = res
+	if res.Diagnostics.NodesAToB == 0 && (o.Mapping != profile.MappingNearest || o.Knee != 0 || o.BlackPoint) {
+		w.warn("The model has a matrix, and so has the profile: mapping, knee and black point are matters of tables. Ask for tables to have them.")
+	}
+	if o.SystemCalibration && w.result.InForce.Len() > 0 {
+		w.warn("The profile carries the curves twice, for systems that read either: in vcgt and in MHC2. See that only one of them is loaded.")
+	}
 	w.result.Warnings = append(w.result.Warnings, res.Diagnostics.Warnings...)
 	w.setup.Log("Profile " + res.FileName + ": " + res.Diagnostics.Black)
 	return nil

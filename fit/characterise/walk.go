@@ -18,6 +18,9 @@ type Walk struct {
 	result  *Result
 	// inspection is that of the curves in force, by which charts are watched.
 	inspection *measure.Inspection
+	// earlier are the readings of the earlier run as if they had been taken
+	// through the curves in force.
+	earlier []measure.Reading
 }
 
 // Run takes every stage in order. On an error, a cancelled context included,
@@ -30,7 +33,7 @@ func Run(ctx context.Context, setup Setup) (*Result, error) {
 	}
 	for _, stage := range []func(context.Context) error{
 		w.before, w.Inspect, w.WarmUp, w.CorrectInstrument, w.LookAsFound, w.SetControls, w.CorrectCurves,
-		w.MeasureChart, w.FitModel, w.Prove, w.LookAgain, w.WriteProfile,
+		w.MeasureChart, w.FitModel, w.Prove, w.LookAgain, w.WriteProfile, w.MakeTable,
 	} {
 		if err := stage(ctx); err != nil {
 			return nil, err
@@ -54,7 +57,8 @@ func (w *Walk) before(ctx context.Context) error {
 	return w.setup.Before(ctx, w.session)
 }
 
-// Begin opens the session and fills in the checklist.
+// Begin opens the session and fills in the checklist. What can be seen to be
+// wrong with the setup is an error here, and not when an hour was spent.
 func Begin(ctx context.Context, setup Setup) (*Walk, error) {
 	if setup.Measure.Screen == nil || setup.Measure.Instrument == nil {
 		return nil, errors.New("characterise: a screen and an instrument are needed")
@@ -66,6 +70,9 @@ func Begin(ctx context.Context, setup Setup) (*Walk, error) {
 		return nil, err
 	}
 	setup = setup.withDefaults()
+	if err := setup.check(); err != nil {
+		return nil, err
+	}
 	session, err := measure.Open(ctx, setup.Measure)
 	if err != nil {
 		return nil, err
@@ -151,23 +158,28 @@ func (w *Walk) readWhite(ctx context.Context, stage string) (measure.Reading, er
 	})
 }
 
-// readChart is read for a chart: what neither its neighbours nor its own scatter
-// believe is read again.
-func (w *Walk) readChart(ctx context.Context, stage string, set []chart.Patch, o measure.ChartOptions) (measure.ChartResult, error) {
+// readChart is read for a chart, of a set or of what a source names: what neither
+// its neighbours nor its own scatter believe is read again.
+func (w *Walk) readChart(ctx context.Context, stage string, set []chart.Patch, source measure.Source, o measure.ChartOptions) (measure.ChartResult, error) {
 	first, err := w.readWhite(ctx, stage)
 	if err != nil {
 		return measure.ChartResult{}, err
 	}
 	o.Averages, o.Watch = w.setup.Averages, w.inspection
-	res, err := w.session.ReadChart(ctx, stage, set, o)
+	var res measure.ChartResult
+	if source != nil {
+		res, err = w.session.ReadChartFrom(ctx, stage, source, o)
+	} else {
+		res, err = w.session.ReadChart(ctx, stage, set, o)
+	}
 	if err != nil {
 		return res, err
 	}
 	for _, a := range res.Again {
-		w.result.Again = append(w.result.Again, Again{stage, set[a.At], a})
+		w.result.Again = append(w.result.Again, Again{stage, res.Readings[a.At].Patch, a})
 	}
 	if n := len(res.Again); n > 0 {
-		w.setup.Log(fmt.Sprintf("%d of %d readings were taken again: their neighbours or their own scatter spoke against them.", n, len(set)))
+		w.setup.Log(fmt.Sprintf("%d of %d readings were taken again: their neighbours or their own scatter spoke against them.", n, len(res.Readings)))
 	}
 	res.Readings = append([]measure.Reading{first}, res.Readings...)
 	return res, nil

@@ -100,11 +100,20 @@ func check(white colorimetry.XYZ, o Options) error {
 	if !white.Finite() || !(white.X > 0 && white.Y > 0 && white.Z > 0) {
 		return fmt.Errorf("profile: the measured white is %v cd/m²; every component must be above 0", white)
 	}
+	return o.Check()
+}
+
+// Check says which option is unusable whatever the model is, as [Build] would:
+// for programs that measure for an hour before they build.
+func (o Options) Check() error {
 	if o.Entries != 0 && (o.Entries < 2 || o.Entries > maxEntries) {
 		return fmt.Errorf("profile: %d curve entries; 2 to %d are possible, 0 chooses", o.Entries, maxEntries)
 	}
 	if o.Kind < KindAutomatic || o.Kind > KindTable {
 		return fmt.Errorf("profile: kind %d is unknown", o.Kind)
+	}
+	if o.Black < BlackMeasured || o.Black > BlackNeutral {
+		return fmt.Errorf("profile: black option %d is unknown", o.Black)
 	}
 	if o.Grid != 0 && o.Grid != 9 && o.Grid != 17 && o.Grid != 33 {
 		return fmt.Errorf("profile: %d nodes an edge; 9, 17 and 33 are possible, 0 chooses", o.Grid)
@@ -182,9 +191,6 @@ func split(m fit.Separable, white colorimetry.XYZ, black Black, d *Diagnostics) 
 	case BlackNeutral:
 		v := m.Black().Y / m.White().Y
 		offsets = [3]float64{v, v, v}
-	case BlackZero:
-	default:
-		return columns, offsets, fmt.Errorf("profile: black option %d is unknown", black)
 	}
 	for c, v := range offsets {
 		if !(v >= 0 && v < 1) {
