@@ -22,15 +22,15 @@ const (
 // large the misses are may depend on the light in ways that no single misfit has.
 // It is never made smaller: the readings lie where the model was taught, and
 // colours between them may be farther off.
-func (m *ResidualModel) calibrate() [2]float64 {
-	dark := make([]float64, len(m.apart))
+func (m *ResidualModel) calibrate() [3]float64 {
+	where := make([][3]float64, len(m.apart))
 	for i, s := range m.signals {
-		dark[i] = m.darkness(s)
+		where[i] = m.where(s)
 	}
-	loss := func(k [2]float64) float64 {
-		sum := (k[0]*k[0] + k[1]*k[1]) / (2 * calibrationPrior * calibrationPrior)
+	loss := func(k [3]float64) float64 {
+		sum := dot(k, k) / (2 * calibrationPrior * calibrationPrior)
 		for i, a := range m.apart {
-			v := a.spread.Scale(math.Exp(k[0] + k[1]*dark[i])).Add(m.stated[i])
+			v := a.spread.Scale(math.Exp(dot(k, where[i]))).Add(m.stated[i])
 			inv, err := v.Inverse()
 			det := v.Det()
 			if err != nil || !(det > 0) {
@@ -40,15 +40,18 @@ func (m *ResidualModel) calibrate() [2]float64 {
 		}
 		return sum
 	}
-	var best [2]float64
+	var best [3]float64
 	least := loss(best)
 	for _, step := range []float64{0.8, 0.4, 0.2, 0.1} {
 		for moved := true; moved; {
 			moved = false
-			for _, d := range [4][2]float64{{step, 0}, {-step, 0}, {0, step}, {0, -step}} {
-				k := [2]float64{math.Max(best[0]+d[0], 0), math.Max(best[1]+d[1], 0)}
-				if v := loss(k); v < least {
-					best, least, moved = k, v, true
+			for j := range best {
+				for _, d := range [2]float64{step, -step} {
+					k := best
+					k[j] = math.Max(k[j]+d, 0)
+					if v := loss(k); v < least {
+						best, least, moved = k, v, true
+					}
 				}
 			}
 		}
@@ -58,13 +61,19 @@ func (m *ResidualModel) calibrate() [2]float64 {
 
 // factor returns by how much the model's covariance is enlarged at a signal.
 func (m *ResidualModel) factor(s colorimetry.RGB) float64 {
-	k := m.calibrated()
-	return math.Exp(k[0] + k[1]*m.darkness(s))
+	return math.Exp(dot(m.calibrated(), m.where(s)))
 }
 
-// darkness is 1 where the model under the residuals is black and falls to 0 at its
-// lightness of 50.
-func (m *ResidualModel) darkness(s colorimetry.RGB) float64 {
-	share := m.under.XYZ(s.Clamp()).Y / m.white
-	return math.Max(0, 1-colorimetry.Lightness(math.Max(share, 0))/50)
+// where returns by how much each part of the enlargement holds at a signal:
+// everywhere; in the dark, where the model under the residuals is black, falling to
+// 0 at its lightness of 50; and where channels have most to do with each other, the
+// level of the second brightest.
+func (m *ResidualModel) where(s colorimetry.RGB) [3]float64 {
+	s = s.Clamp()
+	y := m.under.XYZ(s).Y
+	at, _ := m.spot(s, y)
+	dark := math.Max(0, 1-colorimetry.Lightness(math.Max(y/m.white, 0))/50)
+	u := at.u[:3]
+	second := u[0] + u[1] + u[2] - math.Max(u[0], math.Max(u[1], u[2])) - math.Min(u[0], math.Min(u[1], u[2]))
+	return [3]float64{1, dark, math.Max(second, 0)}
 }

@@ -29,7 +29,7 @@ type ResidualModel struct {
 	apart      []apart              // of each reading
 	signals    []colorimetry.RGB    // of the readings
 	follows    func() *mat.Dense
-	calibrated func() [2]float64
+	calibrated func() [3]float64
 	outliers   []int
 	scatter    float64
 	parameters float64 // effective number
