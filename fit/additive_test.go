@@ -32,15 +32,15 @@ func TestAdditiveWithoutNoise(t *testing.T) {
 // a maximum of 1.2 from about 175 readings, and on smooth additive panels 0.12,
 // 0.35 and 0.8 (mean, 95 %, max) from 60.
 func TestAdditiveWithNoise(t *testing.T) {
-	const seeds = 4
+	seeds := seedsOf(4, 1)
 	for _, c := range named {
 		for _, count := range []int{60, 175} {
 			var mean, p95, most, scatter float64
-			for seed := range uint64(seeds) {
+			for seed := range seeds {
 				m := additive(t, c.d.readings(count, 4, seed))
 				a, b, x := c.d.judge(m)
-				mean, p95, most = mean+a/seeds, p95+b/seeds, math.Max(most, x)
-				scatter += m.Scatter() / seeds
+				mean, p95, most = mean+a/float64(seeds), p95+b/float64(seeds), math.Max(most, x)
+				scatter += m.Scatter() / float64(seeds)
 			}
 			t.Logf("%s, %d readings: mean %.3f, 95 %% %.3f, worst max %.3f ΔE00; scatter %.2f", c.name, count, mean, p95, most, scatter)
 			if count == 175 && (mean > 0.15 || most > 1.2) {
@@ -84,7 +84,7 @@ func TestAdditiveOutliers(t *testing.T) {
 // above what was read.
 func TestAdditiveIsPhysical(t *testing.T) {
 	for _, c := range named {
-		for seed := range uint64(5) {
+		for seed := range seedsOf(5, 1) {
 			m := additive(t, c.d.readings(60, 1, seed))
 			for ch := range 3 {
 				curve := m.Curve(ch)
@@ -146,7 +146,7 @@ func TestJacobian(t *testing.T) {
 func TestCovarianceCoverage(t *testing.T) {
 	for _, c := range named {
 		var inside, jointly, count float64
-		for seed := range uint64(8) {
+		for seed := range seedsOf(8, 4) {
 			m := additive(t, c.d.readings(175, 4, seed))
 			for _, s := range unseen() {
 				if s.Max() < 0.02 {

@@ -48,22 +48,22 @@ func TestGainOffsetGammaFindsItself(t *testing.T) {
 
 func TestBestChooses(t *testing.T) {
 	t.Parallel()
-	const seeds = 4
+	seeds := seedsOf(4, 1)
 	for _, c := range []struct {
 		name  string
 		d     display
 		want  string
-		least int // of the seeds
+		least uint64 // of the seeds
 	}{
 		// Where several kinds describe the display, noise decides some cases: by
 		// chance a richer one passes by more than a standard error, and is then
 		// as good.
 		{"dusky", dusky, fit.GainOffsetGammaName, seeds / 2},
-		{"crystal", crystal, fit.AdditiveName, seeds - 1},
-		{"leaking", leaking, fit.AdditiveName, seeds - 1},
+		{"crystal", crystal, fit.AdditiveName, max(seeds-1, 1)},
+		{"leaking", leaking, fit.AdditiveName, max(seeds-1, 1)},
 	} {
-		right := 0
-		for seed := range uint64(seeds) {
+		right := uint64(0)
+		for seed := range seeds {
 			m, ev, err := fit.Best(c.d.readings(175, 4, seed), fit.Options{})
 			if err != nil {
 				t.Fatal(err)
@@ -93,14 +93,15 @@ func TestBestChooses(t *testing.T) {
 func TestBestIsNearTheBest(t *testing.T) {
 	t.Parallel()
 	var cases, lapses int
-	seeds := uint64(5)
-	if testing.Short() {
-		seeds = 1
-	}
-	for _, d := range append(slices.Clone(interacting), struct {
+	seeds := seedsOf(3, 1)
+	displays := append(slices.Clone(interacting), struct {
 		name string
 		show truth
-	}{"four sub-pixels", simulate.Invented(simulate.FourSubpixels, simulate.Options{}).Truth}) {
+	}{"four sub-pixels", simulate.Invented(simulate.FourSubpixels, simulate.Options{}).Truth})
+	if testing.Short() {
+		displays = displays[:1] // and the choice must not lapse there
+	}
+	for _, d := range displays {
 		for seed := range seeds {
 			r := d.show.readings(chart.Default(64, chart.Options{Bits: 10, Seed: seed}), 1, seed)
 			m, ev, err := fit.Best(r, fit.Options{})
@@ -108,8 +109,11 @@ func TestBestIsNearTheBest(t *testing.T) {
 				t.Fatal(err)
 			}
 			got, _, _ := d.show.judge(m)
-			least := math.Inf(1)
+			least := got
 			for _, k := range fit.Kinds() {
+				if k == ev.Chosen {
+					continue
+				}
 				if m, err := fit.Of(k, r, fit.Options{}); err == nil {
 					mean, _, _ := d.show.judge(m)
 					least = math.Min(least, mean)
@@ -124,7 +128,7 @@ func TestBestIsNearTheBest(t *testing.T) {
 			}
 		}
 	}
-	if lapses > max(cases/10, 1) {
+	if lapses > cases/10 {
 		t.Errorf("the choice lapsed in %d of %d cases", lapses, cases)
 	}
 }

@@ -92,7 +92,7 @@ func TestPlannedAgainstFixed(t *testing.T) {
 	names, shows := planned(t)
 	numbers, seeds, which := []int{150}, 2, "04"
 	if testing.Short() {
-		seeds, which = 1, "4" // one seed of the coupled display says nothing
+		t.Skip("one seed says little, and TestPlanStaysOnThePath plans and fits, too")
 	}
 	if n, err := strconv.Atoi(os.Getenv("FIGURES")); err == nil && n > 0 {
 		numbers, seeds, which = []int{100, 150, 300}, n, "012345"

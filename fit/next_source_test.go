@@ -49,7 +49,11 @@ func TestAdaptiveRunResumes(t *testing.T) {
 	if len(whole) == 0 || why == "" {
 		t.Fatalf("%d readings: %q", len(whole), why)
 	}
-	for _, stop := range []int{5, 27} {
+	stops := []int{5, 27}
+	if testing.Short() {
+		stops = stops[1:]
+	}
+	for _, stop := range stops {
 		_, _, lines := planRun(t, nil, stop)
 		again, why2, _ := planRun(t, lines, 0)
 		if why2 != why || !slices.EqualFunc(whole, again, func(a, b measure.Reading) bool {

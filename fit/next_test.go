@@ -69,8 +69,8 @@ func TestPlanIsAFunctionOfReadings(t *testing.T) {
 func TestPlanStaysOnThePath(t *testing.T) {
 	t.Parallel()
 	path := chart.CodeRange{Bits: 8, Narrow: true}
-	a := fit.Adaptive{Chart: chart.Options{Bits: path.Bits, Narrow: path.Narrow}, LeastGain: -1}
-	r, _ := truth(starved).follow(t, a, 1, 96)
+	a := fit.Adaptive{Chart: chart.Options{Bits: path.Bits, Narrow: path.Narrow}, First: 24, Batch: 8, LeastGain: -1}
+	r, _ := truth(starved).follow(t, a, 1, 40) // two batches
 	for _, x := range r {
 		for _, v := range [3]float64{x.Patch.Signal.R, x.Patch.Signal.G, x.Patch.Signal.B} {
 			if v < 0 || v > 1 || path.Signal(path.Code(v)) != v {
@@ -183,6 +183,9 @@ func TestPlanHeedsTargets(t *testing.T) {
 // with a look at the readings between: the covariance hardly depends on them.
 func TestPlanInBatches(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("a comparison of errors, and TestPlanStaysOnThePath plans in batches, too")
+	}
 	reach := func(batch int) float64 {
 		a := fit.Adaptive{Chart: chart.Options{Bits: 10}, Most: 88, LeastGain: -1, Batch: batch}
 		r, _ := coupled.follow(t, a, 1, 88)

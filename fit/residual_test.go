@@ -86,21 +86,21 @@ func residual(t testing.TB, r []measure.Reading) *fit.ResidualModel {
 // interact as well.
 func TestResidualFollowsInteraction(t *testing.T) {
 	t.Parallel()
-	const seeds = 2
+	seeds := seedsOf(2, 1)
 	for _, d := range interacting {
 		var mean, p95, plain, powers float64
-		for seed := range uint64(seeds) {
+		for seed := range seeds {
 			r := d.show.readings(chart.Default(64, chart.Options{Bits: 10, Seed: seed}), 4, seed)
 			a, b, _ := d.show.judge(residual(t, r))
-			mean, p95 = mean+a/seeds, p95+b/seeds
+			mean, p95 = mean+a/float64(seeds), p95+b/float64(seeds)
 			a, _, _ = d.show.judge(additive(t, r))
-			plain += a / seeds
+			plain += a / float64(seeds)
 			m, err := fit.GainOffsetGamma(r, fit.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
 			a, _, _ = d.show.judge(m)
-			powers += a / seeds
+			powers += a / float64(seeds)
 		}
 		t.Logf("%s, 64 readings: mean %.3f, 95 %% %.3f ΔE00; additive %.3f, gain-offset-gamma %.3f", d.name, mean, p95, plain, powers)
 		if mean > 0.34 || p95 > 1 || mean > plain/2 {
@@ -113,8 +113,12 @@ func TestResidualFollowsInteraction(t *testing.T) {
 // interaction.
 func TestResidualConverges(t *testing.T) {
 	t.Parallel()
+	numbers := []int{45, 90, 180}
+	if testing.Short() {
+		numbers = numbers[:2]
+	}
 	last := math.Inf(1)
-	for _, n := range []int{45, 90, 180} {
+	for _, n := range numbers {
 		r := truth(starved).readings(chart.Default(n, chart.Options{}), 0, 0)
 		for i := range r {
 			r[i].Covariance = colorimetry.Diagonal(1e-6, 1e-6, 1e-6)
@@ -128,7 +132,7 @@ func TestResidualConverges(t *testing.T) {
 		last = mean
 	}
 	if last > 0.06 {
-		t.Errorf("180 readings without noise: mean %.4f ΔE00", last)
+		t.Errorf("%d readings without noise: mean %.4f ΔE00", numbers[len(numbers)-1], last)
 	}
 }
 
@@ -137,17 +141,17 @@ func TestResidualConverges(t *testing.T) {
 // the functions it might need: at most eight parameters' worth, of sixty readings.
 func TestResidualAddsNothingToAdditiveDisplays(t *testing.T) {
 	t.Parallel()
-	const seeds = 2
+	seeds := seedsOf(2, 1)
 	for _, c := range named {
 		var mean, plain, apart float64
-		for seed := range uint64(seeds) {
+		for seed := range seeds {
 			r := c.d.readings(60, 4, seed)
 			m, u := residual(t, r), additive(t, r)
 			a, _, _ := c.d.judge(m)
 			b, _, _ := c.d.judge(u)
-			mean, plain = mean+a/seeds, plain+b/seeds
+			mean, plain = mean+a/float64(seeds), plain+b/float64(seeds)
 			a, _, _ = truth(u.XYZ).judge(m)
-			apart += a / seeds
+			apart += a / float64(seeds)
 			if more := m.Parameters() - u.Parameters(); more > 8 {
 				t.Errorf("%s: %.1f parameters more than the additive model's", c.name, more)
 			}
@@ -165,13 +169,13 @@ func TestResidualKnowsItsError(t *testing.T) {
 	t.Parallel()
 	some := unseen()[:60]
 	for _, d := range interacting[1:] {
-		seeds := 20
-		if testing.Short() || d.name == "coupled" {
-			seeds = 5
+		seeds := seedsOf(20, 2)
+		if d.name == "coupled" {
+			seeds = seedsOf(5, 2)
 		}
 		var each [3]float64
 		var all, within, n float64
-		for seed := range uint64(seeds) {
+		for seed := range seeds {
 			m := residual(t, d.show.readings(chart.Default(64, chart.Options{Bits: 10, Seed: seed}), 4, seed))
 			for _, s := range some {
 				cov := m.Covariance(s)

@@ -50,7 +50,11 @@ func (b bentTone) Light(signal float64) float64 { return math.Pow(b.Curve.Light(
 // they do, come near.
 func TestSinceSavesReadings(t *testing.T) {
 	t.Parallel()
-	for _, e := range []simulate.Example{simulate.CoupledLCD, simulate.SaggingPanel} {
+	displays := []simulate.Example{simulate.CoupledLCD, simulate.SaggingPanel}
+	if testing.Short() {
+		displays = displays[:1]
+	}
+	for _, e := range displays {
 		before, after := aged(t, e)
 		earlier := before.readings(chart.Farthest(300, chart.Options{Bits: 10, Ramps: 9}), 4, 7)
 		take := func(n int) []measure.Reading {

@@ -95,6 +95,15 @@ func (d display) readings(count, n int, seed uint64) []measure.Reading {
 	return out
 }
 
+// seedsOf returns how many seeds a test takes: long is what its figures speak of,
+// in short runs, which go through the same code on other processors, short do.
+func seedsOf(long, short uint64) uint64 {
+	if testing.Short() {
+		return short
+	}
+	return long
+}
+
 // unseen are signals for judging: random ones, dark ones and greys.
 func unseen() []colorimetry.RGB {
 	rng := rand.New(rand.NewPCG(9, 9))

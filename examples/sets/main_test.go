@@ -20,10 +20,10 @@ func call(args ...string) (out, errs string, status int) {
 
 // On both displays a set whose patches keep their distance inside the gamut beats
 // random ones and those of the Halton sequence, in signals and in CAM16-UCS, in
-// mean and at 95 %, as medians of the program's own 20 seeds. With few seeds only
+// mean and at 95 %, as medians of 12 seeds. With few seeds only
 // the mean, against the plain ones, is sure enough.
 func TestFarthestBeatsRandomAndHalton(t *testing.T) {
-	s := settings{averages: 4, colours: 800, levels: 8, seeds: 20, size: 96, workers: 2}
+	s := settings{averages: 4, colours: 800, levels: 8, seeds: 12, size: 96, workers: 2}
 	rivals := []string{"random signals", "halton signals", "random", "halton"}
 	if testing.Short() {
 		s.seeds, s.colours, rivals = 4, 300, rivals[:2]

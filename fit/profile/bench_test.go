@@ -180,9 +180,9 @@ func run(t testing.TB, panel simulate.Panel, set, proof chart.Set, seed uint64) 
 // beyond that by noise alone; here 2.5, which noise reaches once in a million
 // greys, tells a fault.
 func TestMeasuredDisplays(t *testing.T) {
-	seeds := uint64(8)
+	seeds := uint64(5)
 	if testing.Short() {
-		seeds = 2
+		seeds = 1
 	}
 	set := chart.Default(175, chart.Options{Bits: bits})
 	proof := chart.Apart(set, 120, chart.Options{Bits: bits, Seed: 1000})
