@@ -101,16 +101,39 @@ func FromPCS(p *Profile, o Options) (*Chain, error) {
 //
 // Errors are those of ToPCS, and that two neighbours do not fit.
 func Join(o Options, profiles ...*Profile) (*Chain, error) {
-	b, err := newBuilder(o)
-	if err != nil {
-		return nil, err
+	links := make([]Link, len(profiles))
+	for i, p := range profiles {
+		links[i] = Link{p, o}
 	}
-	if len(profiles) == 0 {
+	return JoinLinks(links...)
+}
+
+// Link is a profile of a chain with the options that it is evaluated by.
+type Link struct {
+	Profile *Profile
+	Options Options
+}
+
+// JoinLinks is Join with options for each profile, as proofs need them: a
+// picture comes to the simulated device by one intent and is looked at by
+// another. Where two profiles meet in the connection space, both have the intent
+// that their meeting is to have. PCS counts where the chain ends.
+func JoinLinks(links ...Link) (*Chain, error) {
+	if len(links) == 0 {
 		return nil, errors.New("icc: no profiles to join")
 	}
-	for i, p := range profiles {
-		if err := b.add(p); err != nil {
-			return nil, fmt.Errorf("profile %d of %d: %w", i+1, len(profiles), err)
+	var b *builder
+	for i, l := range links {
+		next, err := newBuilder(l.Options)
+		if err == nil {
+			if b == nil {
+				b = next
+			}
+			b.o = l.Options
+			err = b.add(l.Profile)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("profile %d of %d: %w", i+1, len(links), err)
 		}
 	}
 	return b.finish(), nil

@@ -1,0 +1,108 @@
+package transform
+
+import "math"
+
+// curveError is how far a curve's table may be from the curve, of 1, and how far
+// its end may be in the dark.
+const curveError = 4e-6
+
+// Tables of curves are indexed by the bits of a float32, so that steps are small
+// where values are: perOctave steps of a straight line from each power of two to
+// the next, down to 2^-octaves, below which one line leads to 0.
+const (
+	octaves    = 40
+	fewSteps   = 32
+	manySteps  = 8192
+	leastFloat = 1.0 / (1 << octaves)
+)
+
+// curve is a function of 0 to 1, what lies outside being clamped.
+type curve struct {
+	shift   uint // of a float32's bits, leading to an index
+	base    int  // of the first index
+	mask    uint32
+	inverse float32   // of the steps of the mantissa that shift drops
+	at      []float32 // values at the ends of the lines
+}
+
+// newCurve returns the table of a function that is as long as curveError asks, or
+// as long as tables get.
+func newCurve(f func(float64) float64) *curve {
+	for steps := fewSteps; ; steps *= 2 {
+		c := tableOf(f, steps)
+		if steps >= manySteps || c.holds(f) {
+			return c
+		}
+	}
+}
+
+func tableOf(f func(float64) float64, steps int) *curve {
+	c := &curve{shift: uint(23 - bitsOf(steps))}
+	c.base = int(math.Float32bits(leastFloat) >> c.shift)
+	c.mask = 1<<c.shift - 1
+	c.inverse = 1 / float32(uint32(1)<<c.shift)
+	n := octaves*steps + 1
+	c.at = make([]float32, n+2)
+	c.at[0] = float32(f(0))
+	for i := range n {
+		c.at[i+1] = float32(f(float64(math.Float32frombits(uint32(c.base+i) << c.shift))))
+	}
+	c.at[n+1] = c.at[n] // what a 1 is interpolated with
+	return c
+}
+
+func bitsOf(steps int) (n int) {
+	for ; steps > 1; steps >>= 1 {
+		n++
+	}
+	return n
+}
+
+// holds reports whether the middles of all lines are near the function.
+func (c *curve) holds(f func(float64) float64) bool {
+	for i := range len(c.at) - 3 {
+		x := math.Float32frombits(uint32(c.base+i)<<c.shift | (c.mask+1)/2)
+		if math.Abs(float64(c.of(x))-f(float64(x))) > curveError {
+			return false
+		}
+	}
+	return true
+}
+
+// of returns the value at x, clamped to 0 to 1; NaN counts as 0.
+func (c *curve) of(x float32) float32 {
+	if !(x >= leastFloat) {
+		return c.at[0] + (c.at[1]-c.at[0])*max(min(x, leastFloat), 0)*(1/leastFloat)
+	}
+	u := math.Float32bits(min(x, 1))
+	i := int(u>>c.shift) - c.base + 1
+	a := c.at[i]
+	return a + (c.at[i+1]-a)*(float32(u&c.mask)*c.inverse)
+}
+
+// curves is a pass of one curve for each channel.
+type curves []*curve
+
+func newCurves(s *step) pass {
+	if !s.Bounded() {
+		return nil
+	}
+	out := make(curves, s.Inputs)
+	for c := range out {
+		if c > 0 && s.SameCurve(c, c-1) {
+			out[c] = out[c-1]
+			continue
+		}
+		out[c] = newCurve(func(x float64) float64 { return s.Curve(c, x) })
+	}
+	return out
+}
+
+func (k curves) run(b *block, n int) {
+	for c, curve := range k {
+		row := b.v[c][:n]
+		for i, v := range row {
+			row[i] = curve.of(v)
+		}
+	}
+}

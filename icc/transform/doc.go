@@ -1,0 +1,24 @@
+// Package transform sends pixels through ICC profiles: whole pictures, rows of
+// samples, or images of the standard library, from one profile to another, through
+// a simulated device, or into the connection space.
+//
+// [New] joins profiles and says by which intents. [Transform.Between] compiles the
+// way for two [Layout]s of pixels; the [Kernel] that it returns is run by [Row] on
+// one row and by [Apply] on a picture, in parallel where that pays.
+// [Transform.Image] and [Transform.Convert] do all that for the image types of the
+// standard library.
+//
+//	t, err := transform.New(transform.Options{Intent: icc.Relative}, camera, display)
+//	...
+//	picture, err := t.Convert(ctx, photograph)
+//
+// # What is computed
+//
+// [icc.Chain] defines what a colour becomes, in float64, one colour at a time. A
+// kernel computes the same for many: curves become tables, neighbouring matrices
+// one matrix, and the way through curves, matrix and curves or through any steps
+// at all runs on blocks of pixels in float32. A few layouts of 8 and 16 bits have
+// kernels of their own. With [Exact] every pixel is computed by the chain.
+//
+// [Kernel.Bound] says how far a kernel may be from the chain.
+package transform

@@ -1,0 +1,193 @@
+package transform
+
+import (
+	"sync"
+
+	"example.org/primaries/icc"
+)
+
+// streamed computes pixels block by block.
+type streamed struct {
+	in, out  place
+	from, to []unit32
+	// lookup has, for each channel of integer samples, what each becomes by the steps
+	// before passes; nil for floats.
+	lookup           [planes][]float32
+	passes           []pass
+	alphaIn          float32 // scale of opacity coming in
+	alphaOut         float32
+	divide, multiply bool
+	blocks           sync.Pool
+}
+
+type unit32 struct{ scale, offset float32 }
+
+// stream returns the block kernel, nil where a step needs more than float32.
+func (k *Kernel) stream() *streamed {
+	if k.in.channels > planes || k.out.channels > planes {
+		return nil
+	}
+	s := &streamed{
+		in: k.in, out: k.out, divide: k.from.Premultiplied, multiply: k.to.Premultiplied,
+		alphaIn: float32(1 / k.from.Depth.top()), alphaOut: float32(k.to.Depth.top()),
+	}
+	s.blocks.New = func() any { return new(block) }
+	for _, u := range k.from.units(k.t.From(), k.in.channels) {
+		s.from = append(s.from, unit32{float32(u.scale), float32(u.offset)})
+	}
+	for _, u := range k.to.units(k.t.To(), k.out.channels) {
+		s.to = append(s.to, unit32{float32(1 / u.scale), float32(-u.offset / u.scale)})
+	}
+	steps := k.t.steps
+	if k.from.Depth <= Depth16 && !k.from.Premultiplied {
+		steps = s.look(steps, k)
+	}
+	var ok bool
+	if s.passes, ok = passes(steps); !ok {
+		return nil
+	}
+	return s
+}
+
+// look fills lookup with the steps that each channel takes alone, and returns the
+// others.
+func (s *streamed) look(steps []step, k *Kernel) []step {
+	var own []step
+	for len(steps) > 0 && (steps[0].Kind == icc.StepClamp || steps[0].Kind == icc.StepCurves) {
+		own, steps = append(own, steps[0]), steps[1:]
+	}
+	units := k.from.units(k.t.From(), k.in.channels)
+	for c := range k.in.channels {
+		if c > 0 && units[c] == units[c-1] && sameCurves(own, c, c-1) {
+			s.lookup[c] = s.lookup[c-1]
+			continue
+		}
+		s.lookup[c] = make([]float32, int(k.from.Depth.top())+1)
+		for i := range s.lookup[c] {
+			s.lookup[c][i] = float32(channel(own, c, float64(i)*units[c].scale+units[c].offset))
+		}
+	}
+	return steps
+}
+
+// channel sends one channel's value through steps of channels alone.
+func channel(steps []step, c int, v float64) float64 {
+	for i := range steps {
+		if steps[i].Kind == icc.StepCurves {
+			v = steps[i].Curve(c, v)
+		} else {
+			v = min(max(v, 0), 1)
+		}
+	}
+	return v
+}
+
+func sameCurves(steps []step, a, b int) bool {
+	for i := range steps {
+		if steps[i].Kind == icc.StepCurves && !steps[i].SameCurve(a, b) {
+			return false
+		}
+	}
+	return true
+}
+
+// streamRow returns the row function of two kinds of samples.
+func streamRow[D, S Sample](k *streamed) func(dst []D, src []S, n int) {
+	return func(dst []D, src []S, n int) {
+		b := k.blocks.Get().(*block)
+		defer k.blocks.Put(b)
+		for n > 0 {
+			m := min(n, blockPixels)
+			load(k, b, src, m)
+			for _, p := range k.passes {
+				p.run(b, m)
+			}
+			store(k, b, dst, m)
+			n -= m
+			src, dst = src[m*k.in.step:], dst[m*k.out.step:]
+		}
+	}
+}
+
+// load fills the block with n pixels.
+func load[S Sample](k *streamed, b *block, src []S, n int) {
+	if k.in.alpha >= 0 {
+		at := k.in.alpha
+		for i := range b.alpha[:n] {
+			b.alpha[i] = float32(src[at]) * k.alphaIn
+			at += k.in.step
+		}
+	} else if k.out.alpha >= 0 || k.multiply {
+		for i := range b.alpha[:n] {
+			b.alpha[i] = 1
+		}
+	}
+	for c := range k.in.channels {
+		at, step, row := k.in.at[c], k.in.step, b.v[c][:n]
+		if table := k.lookup[c]; table != nil {
+			for i := range row {
+				row[i] = table[int(src[at])]
+				at += step
+			}
+			continue
+		}
+		u := k.from[c]
+		for i := range row {
+			row[i] = float32(src[at])*u.scale + u.offset
+			at += step
+		}
+		if k.divide {
+			for i, a := range b.alpha[:n] {
+				if !(a > 0) {
+					row[i] = 0
+					continue
+				}
+				row[i] /= a
+			}
+		}
+	}
+}
+
+// store writes n pixels of the block.
+func store[D Sample](k *streamed, b *block, dst []D, n int) {
+	for c := range k.out.channels {
+		at, step, row := k.out.at[c], k.out.step, b.v[c][:n]
+		u := k.to[c]
+		if k.multiply {
+			for i, a := range b.alpha[:n] {
+				row[i] *= a
+			}
+		}
+		put(dst, row, at, step, u)
+	}
+	if k.out.alpha >= 0 {
+		put(dst, b.alpha[:n], k.out.alpha, k.out.step, unit32{k.alphaOut, 0})
+	}
+}
+
+// put writes a channel of pixels, rounded where samples are whole.
+func put[D Sample](dst []D, row []float32, at, step int, u unit32) {
+	var zero D
+	top := float32(0)
+	switch any(zero).(type) {
+	case uint8:
+		top = 255
+	case uint16:
+		top = 65535
+	}
+	if top == 0 {
+		for _, v := range row {
+			dst[at] = D(v*u.scale + u.offset)
+			at += step
+		}
+		return
+	}
+	for _, v := range row {
+		w := v*u.scale + u.offset
+		if !(w > 0) {
+			w = 0
+		}
+		dst[at] = D(int32(min(w, top) + 0.5))
+		at += step
+	}
+}
