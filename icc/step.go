@@ -89,9 +89,17 @@ func (s *Step) Inverse(channel int, y float64) (x float64, ok bool) {
 	return c.inverse(y), true
 }
 
-// Bounded reports whether the curves of StepCurves see no more than 0 to 1 of what
-// they are given, clamped: all but curves in pieces do.
+// Bounded reports of StepCurves whether the curves see no more than 0 to 1 of what
+// they are given, clamped, as all but curves in pieces do; and of StepTable whether
+// what it gives stays within 0 to 1.
 func (s *Step) Bounded() bool {
+	if t := s.s.table; t != nil {
+		for _, v := range t.nodes {
+			if !(v >= 0 && float64(v)*t.scale <= 1) {
+				return false
+			}
+		}
+	}
 	for i := range s.s.curves {
 		if s.s.curves[i].pieces != nil {
 			return false

@@ -13,29 +13,17 @@ type labTable struct {
 	in    [3][3]float32 // to places in roots
 	shift [3]float32
 	// From the roots of Y, then of X or Z, to places among the cells.
-	byY, byOther, from, last [3]float32
-	stride                   [2]int32 // in nodes; those of the last channel lie side by side
-	nodes                    [][4]float32
+	byY, byOther, from [3]float32
+	cells              [3]int32
+	first              int32    // of the nodes, for places that are counted from 1
+	stride             [2]int32 // in nodes; those of the last channel lie side by side
+	nodes              [][4]float32
+	roots              *[2 * rootSteps]float32
 }
 
-// Roots of light are read from a table of light up to brightest, between whose
-// entries they run straight: within 2e-5, and what lies beyond is cut, as tables of
-// L*a*b* cut it.
-const (
-	rootSteps = 4096
-	brightest = 2
-)
-
-// roots is the table, with one entry more to interpolate with.
-var roots = func() (out [rootSteps + 2]float32) {
-	for i := range out {
-		t := float64(i) * brightest / rootSteps
-		if out[i] = float32(labSlope*t + labOffset); t > labCut {
-			out[i] = float32(math.Cbrt(t))
-		}
-	}
-	return out
-}()
+// Roots of light are read from a table of all the light that there can be, between
+// whose entries they run straight.
+const rootSteps = 4096
 
 // newLabTable returns the way that the steps at the beginning of list are, and how
 // many they are; nil for others.
@@ -60,12 +48,30 @@ func newLabTable(list []step) (*labTable, int) {
 		p.nodes = append(p.nodes, [4]float32{l.Nodes[i], l.Nodes[i+1], l.Nodes[i+2]})
 	}
 	white := [3]float64{0.9642, 1, 0.8249}
+	// The least and the most light of signals from 0 to 1.
+	lo, hi := 0.0, 1.0
 	for c := range 3 {
-		k := rootSteps / brightest / white[c]
+		least := list[0].matrix[9+c] / white[c]
+		most := least
 		for j := range 3 {
-			p.in[c][j] = float32(list[0].matrix[3*c+j] * k)
+			v := list[0].matrix[3*c+j] / white[c]
+			least, most = least+min(v, 0), most+max(v, 0)
 		}
-		p.shift[c] = float32(list[0].matrix[9+c] * k)
+		lo, hi = min(lo, least), max(hi, most)
+	}
+	k := rootSteps / (hi - lo)
+	for c := range 3 {
+		for j := range 3 {
+			p.in[c][j] = float32(list[0].matrix[3*c+j] / white[c] * k)
+		}
+		p.shift[c] = float32((list[0].matrix[9+c]/white[c]-lo)*k) + 0.01
+	}
+	p.roots = new([2 * rootSteps]float32)
+	for i := range rootSteps + 2 {
+		t := lo + (float64(i)-0.01)/k
+		if p.roots[i] = float32(labSlope*t + labOffset); t > labCut {
+			p.roots[i] = float32(math.Cbrt(t))
+		}
 	}
 	// L*, a* and b* of the roots of X, Y and Z.
 	all := product(encode, []float64{0, 116, 0, 500, -500, 0, 0, 200, -200, -16, 0, 0}, 3, 3, 3)
@@ -77,79 +83,104 @@ func newLabTable(list []step) (*labTable, int) {
 				return nil, 0 // no encoding mixes them
 			}
 		}
-		p.byY[c], p.from[c] = float32(all[3*c+1]*last), float32(all[9+c]*last)
+		p.byY[c], p.from[c] = float32(all[3*c+1]*last), float32(all[9+c]*last)+1
 		if c > 0 {
 			p.byOther[c] = float32(all[3*c+other[c]] * last)
 		}
-		p.last[c] = math.Nextafter32(float32(last), 0)
+		p.cells[c] = int32(l.Grid[c] - 1)
 	}
+	p.first = p.stride[0] + p.stride[1] + 1
 	return p, n + 1
 }
 
 // square reports whether a step is of that kind, from three channels to three.
 func square(s *step, k icc.StepKind) bool { return s.Kind == k && s.Inputs == 3 && s.Outputs == 3 }
 
-// rootAt returns the root of light at a place of the table.
-func rootAt(p float32) float32 {
-	if p < 0 {
-		p = 0
+// clip returns the place, counted from 1, of a cell of cells that a place beyond
+// them all is nearest to, and how far into it that lies.
+func clip(place float32, cells int32) (cell int32, into float32) {
+	if place > 1 {
+		return cells, 1
 	}
-	if p > rootSteps {
-		p = rootSteps
-	}
-	i := uint32(int32(p))
-	if i > rootSteps { // NaN
-		i = 0
-	}
-	a := roots[i]
-	return a + (roots[i+1]-a)*(p-float32(int32(i)))
+	return 1, 0
 }
 
-// clip keeps a place between 0 and last.
-func clip(p, last float32) float32 {
-	if p > last {
-		p = last
-	}
-	if p < 0 {
-		p = 0
-	}
-	return p
-}
-
-// of returns what three lights become.
-func (p *labTable) of(r, g, b float32) (float32, float32, float32) {
-	m := &p.in
-	fx := rootAt(m[0][0]*r + m[0][1]*g + m[0][2]*b + p.shift[0])
-	fy := rootAt(m[1][0]*r + m[1][1]*g + m[1][2]*b + p.shift[1])
-	fz := rootAt(m[2][0]*r + m[2][1]*g + m[2][2]*b + p.shift[2])
-	u := clip(p.byY[0]*fy+p.from[0], p.last[0])
-	v := clip(p.byOther[1]*fx+p.byY[1]*fy+p.from[1], p.last[1])
-	w := clip(p.byOther[2]*fz+p.byY[2]*fy+p.from[2], p.last[2])
-	ui, vi, wi := int32(u), int32(v), int32(w)
-	u, v, w = u-float32(ui), v-float32(vi), w-float32(wi)
-	at := int(ui*p.stride[0] + vi*p.stride[1] + wi)
-	nodes := p.nodes
-	gw := 1 - w
-	s := (1 - u) * (1 - v)
-	a, c := &nodes[at], &nodes[at+1]
-	x, y, z := s*(gw*a[0]+w*c[0]), s*(gw*a[1]+w*c[1]), s*(gw*a[2]+w*c[2])
-	at += int(p.stride[1])
-	s = (1 - u) * v
-	a, c = &nodes[at], &nodes[at+1]
-	x, y, z = x+s*(gw*a[0]+w*c[0]), y+s*(gw*a[1]+w*c[1]), z+s*(gw*a[2]+w*c[2])
-	at += int(p.stride[0])
-	s = u * v
-	a, c = &nodes[at], &nodes[at+1]
-	x, y, z = x+s*(gw*a[0]+w*c[0]), y+s*(gw*a[1]+w*c[1]), z+s*(gw*a[2]+w*c[2])
-	at -= int(p.stride[1])
-	s = u * (1 - v)
-	a, c = &nodes[at], &nodes[at+1]
-	return x + s*(gw*a[0]+w*c[0]), y + s*(gw*a[1]+w*c[1]), z + s*(gw*a[2]+w*c[2])
-}
-
+// run goes in two steps, each small enough for the processor's registers: to the
+// cells, then through them.
 func (p *labTable) run(b *block, n int) {
-	x, y, z := b.v[0][:n], b.v[1][:n], b.v[2][:n]
-	for i := range x {
-		x[i], y[i], z[i] = p.of(x[i], y[i], z[i])
+	p.find(b, n)
+	p.read(b, n)
+}
+
+// find replaces light by how far into its cell a colour lies.
+func (p *labTable) find(b *block, n int) {
+	x, y, z, at := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.cell[:n]
+	m, shift, roots := &p.in, &p.shift, p.roots
+	for i, r := range x {
+		g, bl := y[i], z[i]
+		fx := m[0][0]*r + m[0][1]*g + m[0][2]*bl + shift[0]
+		k := int32(fx)
+		a := roots[k&(2*rootSteps-1)]
+		fx = a + (roots[(k+1)&(2*rootSteps-1)]-a)*(fx-float32(k))
+		fy := m[1][0]*r + m[1][1]*g + m[1][2]*bl + shift[1]
+		k = int32(fy)
+		a = roots[k&(2*rootSteps-1)]
+		fy = a + (roots[(k+1)&(2*rootSteps-1)]-a)*(fy-float32(k))
+		fz := m[2][0]*r + m[2][1]*g + m[2][2]*bl + shift[2]
+		k = int32(fz)
+		a = roots[k&(2*rootSteps-1)]
+		fz = a + (roots[(k+1)&(2*rootSteps-1)]-a)*(fz-float32(k))
+
+		// Places are counted from 1, so that one comparison finds those beyond
+		// either end.
+		u := p.byY[0]*fy + p.from[0]
+		v := p.byOther[1]*fx + p.byY[1]*fy + p.from[1]
+		w := p.byOther[2]*fz + p.byY[2]*fy + p.from[2]
+		ui, vi, wi := int32(u), int32(v), int32(w)
+		uf, vf, wf := u-float32(ui), v-float32(vi), w-float32(wi)
+		if uint32(ui-1) >= uint32(p.cells[0]) {
+			ui, uf = clip(u, p.cells[0])
+		}
+		if uint32(vi-1) >= uint32(p.cells[1]) {
+			vi, vf = clip(v, p.cells[1])
+		}
+		if uint32(wi-1) >= uint32(p.cells[2]) {
+			wi, wf = clip(w, p.cells[2])
+		}
+		x[i], y[i], z[i] = uf, vf, wf
+		at[i] = ui*p.stride[0] + vi*p.stride[1] + wi - p.first
+	}
+}
+
+// read replaces places in cells by what the corners say.
+func (p *labTable) read(b *block, n int) {
+	x, y, z, cells := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.cell[:n]
+	nodes, above, beyond := p.nodes, int(p.stride[1]), int(p.stride[0])
+	for i, at32 := range cells {
+		at := int(at32)
+		v, w := y[i], z[i]
+		right := x[i]
+		// The four edges of the cell along the last channel.
+		far := right * v
+		right -= far
+		left := v - far
+		near := 1 - right - v
+		t := near * w
+		s := near - t
+		a, c := &nodes[at], &nodes[at+1]
+		p0, p1, p2 := s*a[0]+t*c[0], s*a[1]+t*c[1], s*a[2]+t*c[2]
+		t = left * w
+		s = left - t
+		a, c = &nodes[at+above], &nodes[at+above+1]
+		p0, p1, p2 = p0+s*a[0]+t*c[0], p1+s*a[1]+t*c[1], p2+s*a[2]+t*c[2]
+		at += beyond
+		t = right * w
+		s = right - t
+		a, c = &nodes[at], &nodes[at+1]
+		p0, p1, p2 = p0+s*a[0]+t*c[0], p1+s*a[1]+t*c[1], p2+s*a[2]+t*c[2]
+		t = far * w
+		s = far - t
+		a, c = &nodes[at+above], &nodes[at+above+1]
+		x[i], y[i], z[i] = p0+s*a[0]+t*c[0], p1+s*a[1]+t*c[1], p2+s*a[2]+t*c[2]
 	}
 }

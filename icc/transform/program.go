@@ -27,7 +27,7 @@ func fold(steps []icc.Step) []step {
 				last.matrix = product(next.matrix, last.matrix, last.Inputs, last.Outputs, s.Outputs)
 				last.Outputs = s.Outputs
 				continue
-			case s.Kind == icc.StepClamp && last.Kind == icc.StepClamp:
+			case s.Kind == icc.StepClamp && (last.Kind == icc.StepClamp || last.Kind == icc.StepTable && last.Bounded()):
 				continue
 			}
 		}
@@ -94,6 +94,7 @@ const planes = 4
 type block struct {
 	v     [planes][blockPixels]float32
 	alpha [blockPixels]float32
+	cell  [blockPixels]int32 // of a table
 }
 
 // pass changes the first n pixels of a block.

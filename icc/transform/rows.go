@@ -171,9 +171,9 @@ func put[D Sample](dst []D, row []float32, at, step int, u unit32) {
 	top := float32(0)
 	switch any(zero).(type) {
 	case uint8:
-		top = 255
+		top = 255.5
 	case uint16:
-		top = 65535
+		top = 65535.5
 	}
 	if top == 0 {
 		for _, v := range row {
@@ -183,11 +183,14 @@ func put[D Sample](dst []D, row []float32, at, step int, u unit32) {
 		return
 	}
 	for _, v := range row {
-		w := v*u.scale + u.offset
-		if !(w > 0) {
+		w := v*u.scale + u.offset + 0.5
+		if !(w >= 1) {
 			w = 0
 		}
-		dst[at] = D(int32(min(w, top) + 0.5))
+		if w > top {
+			w = top
+		}
+		dst[at] = D(int32(w))
 		at += step
 	}
 }
