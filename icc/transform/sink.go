@@ -83,29 +83,37 @@ func anySink(m draw.Image, have icc.Signature) pixels {
 			m.SetRGBA64(x, y, color.RGBA64{R: red, G: green, B: blue, A: a})
 		}
 	}
-	gray := have == icc.SpaceGray
+	if space(m) == icc.SpaceGray { // would take opacity for a black background
+		p.layout = Plain16
+	}
+	channels, alpha := channels(have), p.layout.Alpha != NoAlpha
 	if deep(m) {
-		p.words.copy = setter[uint16](r, gray, 1, set)
+		p.words.copy = setter[uint16](r, channels, alpha, 1, set)
 		return p
 	}
 	p.layout.Depth = Depth8
-	p.bytes.copy = setter[uint8](r, gray, 0x101, set)
+	p.bytes.copy = setter[uint8](r, channels, alpha, 0x101, set)
 	return p
 }
 
-// setter returns what writes a row, gray or RGB with opacity, by a function for one
-// pixel, each sample times unit.
-func setter[T uint8 | uint16](r image.Rectangle, gray bool, unit uint16, set func(x, y int, red, green, blue, a uint16)) func(row []T, y int) {
+// setter returns what writes a row of one channel or three, with opacity or without, by
+// a function for one pixel, each sample times unit.
+func setter[T uint8 | uint16](r image.Rectangle, channels int, alpha bool, unit uint16, set func(x, y int, red, green, blue, a uint16)) func(row []T, y int) {
+	step := channels
+	if alpha {
+		step++
+	}
 	return func(row []T, y int) {
-		y += r.Min.Y
 		for x := range r.Dx() {
-			if gray {
-				v := uint16(row[2*x]) * unit
-				set(r.Min.X+x, y, v, v, v, uint16(row[2*x+1])*unit)
-				continue
+			s := row[x*step : (x+1)*step]
+			red, green, blue, a := s[0], s[0], s[0], uint16(0xffff)
+			if channels == 3 {
+				green, blue = s[1], s[2]
 			}
-			s := row[4*x : 4*x+4 : 4*x+4]
-			set(r.Min.X+x, y, uint16(s[0])*unit, uint16(s[1])*unit, uint16(s[2])*unit, uint16(s[3])*unit)
+			if alpha {
+				a = uint16(s[channels]) * unit
+			}
+			set(r.Min.X+x, r.Min.Y+y, uint16(red)*unit, uint16(green)*unit, uint16(blue)*unit, a)
 		}
 	}
 }

@@ -106,13 +106,28 @@ func (t *Transform) anySource(m image.Image, want icc.Signature) pixels {
 		}}}
 	}
 	l := Alpha16
-	l.Premultiplied = !opaque(m)
+	if model := m.ColorModel(); model == color.NRGBAModel || model == color.NRGBA64Model {
+		at = func(x, y int) color.RGBA64 { return straightAt(m, x, y) }
+	} else {
+		l.Premultiplied = !opaque(m)
+	}
 	return pixels{step: 4, layout: l, words: access[uint16]{copy: func(row []uint16, y int) {
 		for x := range r.Dx() {
 			c := at(r.Min.X+x, r.Min.Y+y)
 			row[4*x], row[4*x+1], row[4*x+2], row[4*x+3] = c.R, c.G, c.B, c.A
 		}
 	}}}
+}
+
+// straightAt returns the numbers of a pixel without multiplying them by its opacity, for
+// what the product rounds away does not come back.
+func straightAt(m image.Image, x, y int) color.RGBA64 {
+	switch c := m.At(x, y).(type) {
+	case color.NRGBA:
+		return color.RGBA64{R: uint16(c.R) * 0x101, G: uint16(c.G) * 0x101, B: uint16(c.B) * 0x101, A: uint16(c.A) * 0x101}
+	default:
+		return color.RGBA64(color.NRGBA64Model.Convert(c).(color.NRGBA64))
+	}
 }
 
 // fromYCbCr returns what reads a row of Y'CbCr as RGB, with the opacity of a where
