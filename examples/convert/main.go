@@ -70,7 +70,7 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Choice(&o.intent, "intent", "relative", "the rendering intent", "perceptual", "relative", "saturation", "absolute")
 	f.StringVar(&o.out, "out", "", "`folder` to write pictures to, by the names that they have")
 	f.StringVar(&o.proof, "proof", "", "`profile` of a device to simulate")
-	f.Whole(&o.quality, "quality", 92, 1, 100, "`quality` of JPEG")
+	f.Whole(&o.quality, "quality", 92, 1, 100, "`quality` of JPEG, which has colours at half the resolution here")
 	f.StringVar(&o.to, "to", "", "`profile` of the device that the pictures are for")
 	files, err := f.ParseSome(args, "IN OUT, or with -out IN…,")
 	if err != nil {
