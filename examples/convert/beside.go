@@ -13,7 +13,7 @@ import (
 // proof, or, where there is none, with its numbers as they are.
 func (o *options) before(ctx context.Context, w *ways, p *picture, source device) (image.Image, error) {
 	if o.proof != "" {
-		t, err := w.way(source, false)
+		t, err := w.way(source, toTarget)
 		if err != nil {
 			return nil, err
 		}
@@ -61,17 +61,7 @@ func beside(before, after image.Image, grey []uint8) (image.Image, error) {
 		return nil, errors.New("before and after differ in bits; leave -beside out")
 	}
 	wide := samplesOf(m)
-	between := make([]uint8, right.size)
-	for i := range between {
-		switch deep := right.size == 8 || right.size == 2; {
-		case deep && i/2 < len(grey):
-			between[i] = grey[i/2] // twice the same byte is the same share of 65535
-		case !deep && i < len(grey):
-			between[i] = grey[i]
-		default:
-			between[i] = 255 // opacity
-		}
-	}
+	between := wide.of(grey)
 	for y := range right.height {
 		copy(wide.row(y), left.row(y))
 		for x := range gap {

@@ -23,7 +23,8 @@ convert -to PROFILE -out FOLDER [options] IN…
 convert takes PNG, JPEG and TIFF pictures to the colours of a device and puts its
 profile into them. What a picture's numbers mean its own profile says; where it has
 none they are taken for sRGB, and standard error says so. PROFILE is a file, or the
-name of an encoding whose profile is made here from its published figures: ` + encodingNames + `.
+name of an encoding whose profile is made here from its published figures:
+` + encodingNames + `.
 
 The name of OUT decides on its format; with -out files keep their names. 16 bits
 stay 16 bits, and opacity stays, wherever the format has them: not in JPEG. CMYK
@@ -35,7 +36,7 @@ the first, frames of an animation. The files that were read stay as they are.
 With -proof a picture looks as another device would have it, such as a press: by
 -intent it comes to that device, and by the absolute intent from there on, so that
 paper is as dark and yellow, and ink as light, as they are beside the white of the
-display. -beside writes a picture beside itself, before and after. With -proof, before
+display. -alarm paints colours that the device cannot reproduce. -beside writes a picture beside itself, before and after. With -proof, before
 is without the proof. Without, before is how the numbers look where nobody converts
 them: taken for the new device's as they are.
 
@@ -47,11 +48,12 @@ func main() {
 
 // options are the command line.
 type options struct {
-	to, from, proof, intent   string
-	out                       string
-	quality                   int
-	beside, blackPoint, force bool
-	jobs                      []job
+	to, from, proof, intent string
+	out                     string
+	quality                 int
+	alarm, beside           bool
+	blackPoint, force       bool
+	jobs                    []job
 }
 
 // job is a picture to convert.
@@ -63,6 +65,7 @@ type job struct {
 func parse(args []string, std cli.IO) (*options, error) {
 	o := &options{}
 	f := cli.NewFlags("convert", synopsis, std)
+	f.BoolVar(&o.alarm, "alarm", false, "with -proof: paint grey what that device cannot reproduce, by more than 3 in CIEDE2000")
 	f.BoolVar(&o.beside, "beside", false, "write before and after side by side, in the new colours")
 	f.BoolVar(&o.blackPoint, "black-point", false, "move the black of one device onto that of the next (ISO 18619)")
 	f.BoolVar(&o.force, "force", false, "replace files that are there")
@@ -70,8 +73,9 @@ func parse(args []string, std cli.IO) (*options, error) {
 	f.Choice(&o.intent, "intent", "relative", "the rendering intent", "perceptual", "relative", "saturation", "absolute")
 	f.StringVar(&o.out, "out", "", "`folder` to write pictures to, by the names that they have")
 	f.StringVar(&o.proof, "proof", "", "`profile` of a device to simulate")
-	f.Whole(&o.quality, "quality", 92, 1, 100, "`quality` of JPEG, which has colours at half the resolution here")
+	f.Whole(&o.quality, "quality", 92, 1, 100, "`number` for the quality of JPEG, which has colours at half the resolution here")
 	f.StringVar(&o.to, "to", "", "`profile` of the device that the pictures are for")
+	f.Need("proof", "alarm")
 	files, err := f.ParseSome(args, "IN OUT, or with -out IN…,")
 	if err != nil {
 		return nil, err
@@ -154,16 +158,21 @@ func (o *options) convert(ctx context.Context, w *ways, j job, std cli.IO) error
 	if note != "" {
 		fmt.Fprintf(std.Err, "%s: %s\n", cli.Printable(j.in), note)
 	}
-	if o.beside || j.format.name == "TIFF" {
+	if o.beside || o.alarm || j.format.name == "TIFF" {
 		p.expand()
 	}
-	t, err := w.way(source, o.proof != "")
+	t, err := w.way(source, o.end())
 	if err != nil {
 		return cli.Bad("%s: %w", j.in, err)
 	}
 	m, err := t.Convert(ctx, p.image)
 	if err != nil {
 		return o.failed(j.in, err)
+	}
+	if o.alarm {
+		if err := w.alarm(ctx, m, p, source); err != nil {
+			return o.failed(j.in, err)
+		}
 	}
 	m = upright(m, p.orientation)
 	if o.beside {

@@ -445,6 +445,16 @@ print(*[c for p in ImageCms.applyTransform(m, t).getdata() for c in p])
 			}
 		}
 	}
+	// What the press cannot reproduce is grey: blue light, but not the greys.
+	blue := image.NewNRGBA(image.Rect(0, 0, 3, 1))
+	copy(blue.Pix, []uint8{0, 0, 255, 255, 150, 150, 150, 255, 0, 255, 0, 255})
+	in = save(t, filepath.Join(dir, "blue.png"), encode(t, blue, "png"))
+	call(t, 0, "-to", "srgb", "-proof", press(t), "-alarm", "-force", in, out)
+	m = result(t, out).image
+	grey := color.RGBA{119, 119, 119, 255}
+	if m.At(0, 0) != grey || m.At(1, 0) == grey || m.At(2, 0) != grey {
+		t.Errorf("alarms: %v %v %v", m.At(0, 0), m.At(1, 0), m.At(2, 0))
+	}
 	// Without a proof, before has the numbers as they were.
 	red := drawn8(80, 40)
 	in = save(t, filepath.Join(dir, "red.png"), encode(t, red, "png"))
@@ -562,6 +572,7 @@ func TestRefuses(t *testing.T) {
 		{"inks into PNG", ".tif", []string{"-to", press(t), in, out}},
 		{"a profile of inks for RGB", "-from", []string{"-to", "srgb", "-from", press(t), in, out}},
 		{"black point of absolute", "-black-point", []string{"-to", "srgb", "-black-point", "-intent", "absolute", in, out}},
+		{"an alarm of nothing", "-proof", []string{"-to", "srgb", "-alarm", in, out}},
 		{"no intent", "there are", []string{"-to", "srgb", "-intent", "best", in, out}},
 		{"no quality", "1 to 100", []string{"-to", "srgb", "-quality", "0", in, out}},
 		{"inks beside RGB", "-proof", []string{"-to", press(t), "-beside", in, filepath.Join(dir, "x.tif")}},

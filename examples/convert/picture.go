@@ -58,7 +58,7 @@ func decode(b []byte, name string) (image.Image, error) {
 		p, err := pictures.Decode(bytes.NewReader(b), name, pictures.Limits{Bytes: maxBytes, Pixels: maxPixels})
 		return p.Image, err
 	}
-	if c.Width*c.Height > maxPixels {
+	if int64(c.Width)*int64(c.Height) > maxPixels {
 		return nil, fmt.Errorf("%d × %d pixels, at most %.0f are read; make it smaller", c.Width, c.Height, maxPixels)
 	}
 	m, err := jpeg.Decode(bytes.NewReader(b))

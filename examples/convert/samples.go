@@ -46,6 +46,21 @@ func (s samples) row(y int) []uint8 {
 	return s.pix[y*s.stride:][:s.width*s.size]
 }
 
+// of returns the bytes of an opaque pixel of some channels.
+func (s samples) of(channels []uint8) []uint8 {
+	out := make([]uint8, s.size)
+	for i := range out {
+		c := i
+		if s.size == 8 || s.size == 2 {
+			c = i / 2 // twice a byte is the same share of 65535
+		}
+		if out[i] = 255; c < len(channels) {
+			out[i] = channels[c]
+		}
+	}
+	return out
+}
+
 // like returns an empty picture of the kind of another.
 func like(m image.Image, w, h int) draw.Image {
 	r := image.Rect(0, 0, w, h)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"image"
@@ -58,16 +59,27 @@ type device struct {
 // ways are the profiles of the command line and the transforms that were made of them.
 type ways struct {
 	o                           *options
-	target, proof, stated, srgb device // profile nil where it was not given
-	grey                        []uint8
+	target, proof, stated, srgb device  // profile nil where it was not given
+	grey                        []uint8 // L* of 50 in the target's channels
 	made                        map[key]*transform.Transform
 }
 
-// key is what a transform depends on besides the options: the bytes of the source.
+// key is what a transform depends on besides the options: the bytes of the source, and
+// what it is for.
 type key struct {
 	source string
-	proof  bool
+	end    end
 }
+
+// end is where a transform leads from a picture's colours.
+type end uint8
+
+const (
+	toTarget   end = iota
+	toProof        // by way of the simulated device to the target
+	asked          // to L*a*b*
+	reproduced     // by way of the simulated device to L*a*b*
+)
 
 // ways reads the profiles of the command line.
 func (o *options) ways() (*ways, error) {
@@ -102,14 +114,15 @@ func (o *options) ways() (*ways, error) {
 	if o.from != "" {
 		first = w.stated
 	}
-	if _, err := w.way(first, o.proof != ""); err != nil {
+	if _, err := w.way(first, o.end()); err != nil {
 		return nil, cli.Give(cli.BadInput, err)
 	}
-	return w, w.gap()
+	return w, w.setGrey()
 }
 
-// gap computes the target's grey of L* 50, for what lies between before and after.
-func (w *ways) gap() error {
+// setGrey computes the target's grey of L* 50, which paints alarms and the gap between
+// before and after.
+func (w *ways) setGrey() error {
 	c, err := icc.FromPCS(w.target.profile, icc.Options{Intent: icc.Relative, PCS: icc.SpaceLab})
 	if err != nil {
 		return cli.Give(cli.BadInput, err)
@@ -191,10 +204,17 @@ func (w *ways) source(p *picture) (device, string, error) {
 	return d, note, nil
 }
 
-// way returns the transform from a profile to the target, by way of the simulated
-// device if wanted.
-func (w *ways) way(from device, proof bool) (*transform.Transform, error) {
-	k := key{string(from.bytes), proof}
+// end is where the pictures go.
+func (o *options) end() end {
+	if o.proof != "" {
+		return toProof
+	}
+	return toTarget
+}
+
+// way returns the transform from a profile.
+func (w *ways) way(from device, to end) (*transform.Transform, error) {
+	k := key{string(from.bytes), to}
 	if t := w.made[k]; t != nil {
 		return t, nil
 	}
@@ -205,14 +225,46 @@ func (w *ways) way(from device, proof bool) (*transform.Transform, error) {
 		}
 	}
 	chain := []*icc.Profile{from.profile}
-	if proof {
-		o.Intents = []icc.Intent{o.Intent, icc.Absolute}
+	if to == toProof || to == reproduced {
 		chain = append(chain, w.proof.profile, w.proof.profile)
 	}
-	t, err := transform.New(o, append(chain, w.target.profile)...)
+	if to == toProof {
+		o.Intents = []icc.Intent{o.Intent, icc.Absolute}
+	}
+	if to == toProof || to == toTarget {
+		chain = append(chain, w.target.profile)
+	}
+	t, err := transform.New(o, chain...)
 	if err != nil {
 		return nil, err
 	}
 	w.made[k] = t
 	return t, nil
+}
+
+// alarm paints the pixels of m, which p has become, that the simulated device cannot
+// reproduce.
+func (w *ways) alarm(ctx context.Context, m image.Image, p *picture, source device) error {
+	from, err := w.way(source, asked)
+	if err != nil {
+		return err
+	}
+	back, err := w.way(source, reproduced)
+	if err != nil {
+		return err
+	}
+	mask, err := from.Alarm(ctx, back, p.image, transform.AlarmOptions{})
+	if err != nil {
+		return err
+	}
+	s := samplesOf(m)
+	paint := s.of(w.grey)
+	for y := range s.height {
+		for x := range s.width {
+			if mask.Pix[y*mask.Stride+x] != 0 {
+				copy(s.pixel(x, y), paint)
+			}
+		}
+	}
+	return nil
 }

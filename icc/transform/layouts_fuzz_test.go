@@ -10,27 +10,25 @@ import (
 	"example.org/primaries/icc/transform"
 )
 
-// ways are what FuzzLayouts sends pictures through: pairs of the same way, bounded and
-// exact, in order of channels 3→3, 3→4, 4→3, 1→3, 3→Lab, Lab→3.
-type ways [2][]*transform.Transform
-
-var fuzzed sync.Map // of ways, since each call makes profiles anew otherwise
-
-func allWays(t testing.TB) ways {
-	if w, ok := fuzzed.Load("ways"); ok {
-		return w.(ways)
-	}
-	rgb, screen, paper, gray := narrow(t), wide(t), press(t), grays(t)
-	var w ways
-	for i, precision := range []transform.Precision{transform.Bounded, transform.Exact} {
-		o := transform.Options{Intent: icc.Relative, Precision: precision, Workers: 3}
-		for _, profiles := range [][]*icc.Profile{{rgb, screen}, {rgb, paper}, {paper, rgb}, {gray, rgb}, {rgb}, {paper}} {
-			w[i] = append(w[i], way(t, o, profiles...))
+// ways are what FuzzLayouts sends pictures through, bounded and exact, in order of
+// channels 3→3, 3→4, 4→3, 1→3, 3→Lab, 4→Lab; made once.
+func ways(t testing.TB) [2][]*transform.Transform {
+	made.Do(func() {
+		rgb, screen, paper, gray := narrow(t), wide(t), press(t), grays(t)
+		for i, precision := range []transform.Precision{transform.Bounded, transform.Exact} {
+			o := transform.Options{Intent: icc.Relative, Precision: precision, Workers: 3}
+			for _, profiles := range [][]*icc.Profile{{rgb, screen}, {rgb, paper}, {paper, rgb}, {gray, rgb}, {rgb}, {paper}} {
+				theWays[i] = append(theWays[i], way(t, o, profiles...))
+			}
 		}
-	}
-	fuzzed.Store("ways", w)
-	return w
+	})
+	return theWays
 }
+
+var (
+	made    sync.Once
+	theWays [2][]*transform.Transform
+)
 
 // layout makes a layout of a byte.
 func layout(b uint8) transform.Layout {
@@ -50,7 +48,7 @@ func FuzzLayouts(f *testing.F) {
 	f.Add(uint8(4), uint8(0), uint8(2), uint8(30), uint8(2), uint8(5), uint8(5), uint64(6))
 	f.Add(uint8(5), uint8(8), uint8(1), uint8(30), uint8(2), uint8(5), uint8(5), uint64(7))
 	f.Fuzz(func(t *testing.T, which, from, to, width, height, gapIn, gapOut uint8, seed uint64) {
-		w := allWays(t)
+		w := ways(t)
 		i := int(which) % len(w[0])
 		p := picture{
 			from: layout(from), to: layout(to), width: int(width), height: int(height % 16),

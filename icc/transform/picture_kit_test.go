@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"math"
 	"math/rand/v2"
+	"sync"
 	"testing"
 
 	"example.org/primaries/colorimetry"
@@ -13,33 +14,9 @@ import (
 	"example.org/primaries/icc/transform"
 )
 
-// display returns the profile of an invented display with the primaries and white of
-// an encoding and a power for its curve.
-func display(t testing.TB, s rgb.Space, power float64) *icc.Profile {
-	t.Helper()
-	m, err := s.Matrix()
-	if err != nil {
-		t.Fatal(err)
-	}
-	chad, err := colorimetry.Bradford(s.White.XYZ(1), colorimetry.D50())
-	if err != nil {
-		t.Fatal(err)
-	}
-	m = chad.Mul(m)
-	c := &icc.ParametricCurve{G: power}
-	p, err := icc.MatrixProfile(icc.MatrixSpec{
-		Description: "invented " + s.Name,
-		Colorants:   [3]colorimetry.XYZ{m.Column(0), m.Column(1), m.Column(2)},
-		Parametric:  [3]*icc.ParametricCurve{c, c, c}, Chad: chad,
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
-}
-
-func narrow(t testing.TB) *icc.Profile { return display(t, rgb.SRGB(), 2.2) }
-func wide(t testing.TB) *icc.Profile   { return display(t, rgb.DisplayP3(), 1.8) }
+// Profiles of two invented displays: encoding is in image_example_test.go.
+func narrow(testing.TB) *icc.Profile { return encoding(rgb.SRGB(), 2.2) }
+func wide(testing.TB) *icc.Profile   { return encoding(rgb.DisplayP3(), 1.8) }
 
 // grays returns the profile of an invented gray device.
 func grays(t testing.TB) *icc.Profile {
@@ -85,21 +62,29 @@ func inks(band [3]float64) (ink [4]float64) {
 	return ink
 }
 
-// press returns the profile of the invented press.
+// press returns the profile of the invented press, which nobody changes.
 func press(t testing.TB) *icc.Profile {
 	t.Helper()
-	m, err := rgb.BT2020().Matrix()
+	p, err := thePress()
 	if err != nil {
 		t.Fatal(err)
 	}
+	return p
+}
+
+var thePress = sync.OnceValues(func() (*icc.Profile, error) {
+	m, err := rgb.BT2020().Matrix()
+	if err != nil {
+		return nil, err
+	}
 	chad, err := colorimetry.Bradford(colorimetry.D65(), colorimetry.D50())
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	m = chad.Mul(m)
 	back, err := m.Inverse()
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	p := &icc.Profile{Header: icc.Header{
 		Version: icc.V4, Class: icc.ClassOutput, Space: icc.SpaceCMYK, PCS: icc.SpaceLab, Illuminant: colorimetry.D50(),
@@ -133,8 +118,8 @@ func press(t testing.TB) *icc.Profile {
 	for _, sig := range []icc.Signature{icc.TagBToA0, icc.TagBToA1, icc.TagBToA2} {
 		p.Set(sig, icc.LutBToA{B: lines[:3], Table: &here, A: lines})
 	}
-	return p
-}
+	return p, nil
+})
 
 // way returns the transform through profiles.
 func way(t testing.TB, o transform.Options, profiles ...*icc.Profile) *transform.Transform {
