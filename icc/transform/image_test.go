@@ -326,31 +326,30 @@ func TestImageRefuses(t *testing.T) {
 	}
 }
 
-// Allocations do not grow with the rows.
-func TestImageAllocations(t *testing.T) {
-	tr := way(t, transform.Options{Intent: icc.Relative, Workers: 1}, narrow(t), wide(t))
-	for _, kinds := range []func(r image.Rectangle) (draw.Image, image.Image){
-		func(r image.Rectangle) (draw.Image, image.Image) { return image.NewRGBA(r), image.NewRGBA(r) },
-		func(r image.Rectangle) (draw.Image, image.Image) { return image.NewNRGBA64(r), image.NewRGBA64(r) },
-		func(r image.Rectangle) (draw.Image, image.Image) {
-			return image.NewRGBA(r), image.NewYCbCr(r, image.YCbCrSubsampleRatio420)
-		},
-		func(r image.Rectangle) (draw.Image, image.Image) {
-			return image.NewNRGBA(r), image.NewPaletted(r, palette.Plan9)
-		},
-		func(r image.Rectangle) (draw.Image, image.Image) { return image.NewRGBA64(r), image.NewGray16(r) },
-	} {
-		count := func(height int) float64 {
-			dst, src := kinds(image.Rect(0, 0, 16, height))
-			return testing.AllocsPerRun(3, func() {
-				if err := tr.Image(t.Context(), dst, src); err != nil {
-					t.Fatal(err)
-				}
-			})
+// Y'CbCr is read as image/color has it, bit by bit: of every luma with every third
+// chroma the picture becomes what the same colours as RGBA become.
+func TestYCbCrIsImageColors(t *testing.T) {
+	const n = 86
+	r := image.Rect(0, 0, 256, n*n)
+	m, same := image.NewYCbCr(r, image.YCbCrSubsampleRatio444), image.NewRGBA(r)
+	for y := range n * n {
+		for x := range 256 {
+			i := m.YOffset(x, y)
+			m.Y[i], m.Cb[i], m.Cr[i] = uint8(x), uint8(3*(y%n)), uint8(3*(y/n))
+			red, green, blue := color.YCbCrToRGB(m.Y[i], m.Cb[i], m.Cr[i])
+			same.SetRGBA(x, y, color.RGBA{red, green, blue, 255})
 		}
-		if few, many := count(10), count(1000); many > few+5 {
-			dst, src := kinds(image.Rect(0, 0, 1, 1))
-			t.Errorf("%T to %T: %v allocations for 10 rows, %v for 1000", src, dst, few, many)
-		}
+	}
+	tr := way(t, transform.Options{Intent: icc.Relative}, wide(t), narrow(t))
+	got, err := tr.Convert(t.Context(), m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := tr.Convert(t.Context(), same)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.Equal(pix(got), pix(want)) {
+		t.Error("Y'CbCr and the same colours as RGBA become different")
 	}
 }

@@ -155,21 +155,33 @@ func fromYCbCr(m *image.YCbCr, a *image.NYCbCrA) (func(row []uint8, y int), erro
 			return nil, fmt.Errorf("transform: the memory of a Y'CbCr picture does not hold its bounds %v", r)
 		}
 	}
+	column := make([]int, r.Dx()) // of chroma, counted from that of the first
+	for x := range column {
+		column[x] = (r.Min.X+x)/div - r.Min.X/div
+	}
 	return func(row []uint8, y int) {
 		y += r.Min.Y
 		luma := m.Y[m.YOffset(r.Min.X, y):]
-		chroma := m.COffset(r.Min.X, y) - r.Min.X/div
-		for x := range r.Dx() {
-			c := chroma + (r.Min.X+x)/div
-			d := row[step*x : step*x+3 : step*x+3]
-			d[0], d[1], d[2] = color.YCbCrToRGB(luma[x], m.Cb[c], m.Cr[c])
-		}
+		chroma := m.COffset(r.Min.X, y)
+		toRGB(row, step, luma, m.Cb[chroma:], m.Cr[chroma:], column)
 		if a == nil {
 			return
 		}
 		alpha := a.A[a.AOffset(r.Min.X, y):]
-		for x := range r.Dx() {
+		for x := range column {
 			row[4*x+3] = alpha[x]
 		}
 	}, nil
+}
+
+// toRGB is color.YCbCrToRGB for a row, bit by bit, without branches.
+func toRGB(row []uint8, step int, luma, cb, cr []uint8, column []int) {
+	luma = luma[:len(column)]
+	for x, c := range column {
+		y, b, r := int32(luma[x])*0x10101, int32(cb[c])-128, int32(cr[c])-128
+		d := row[step*x : step*x+3 : step*x+3]
+		d[0] = uint8(min(max((y+91881*r)>>16, 0), 255))
+		d[1] = uint8(min(max((y-22554*b-46802*r)>>16, 0), 255))
+		d[2] = uint8(min(max((y+116130*b)>>16, 0), 255))
+	}
 }
