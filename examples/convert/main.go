@@ -31,7 +31,8 @@ stay 16 bits, and opacity stays, wherever the format has them: not in JPEG. CMYK
 pictures are read from JPEG and written to TIFF, in 8 bits. Pixels are turned
 upright as their Exif orientation says. Everything else that a file carries beside
 its pixels is lost: Exif and captions, resolution, previews, all pages of a TIFF but
-the first, frames of an animation. The files that were read stay as they are.
+the first, frames of an animation. A picture that cannot be converted ends the run;
+those before it are there.
 
 With -proof a picture looks as another device would have it, such as a press: by
 -intent it comes to that device, and by the absolute intent from there on, so that

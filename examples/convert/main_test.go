@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"image"
 	"image/color"
@@ -126,8 +125,12 @@ func result(t *testing.T, name string) *picture {
 // python runs a script by Debian's own Python with Pillow, a program that is not ours.
 func python(t *testing.T, script string, args ...string) string {
 	t.Helper()
-	out, err := exec.Command("/usr/bin/python3", append([]string{"-c", script}, args...)...).CombinedOutput()
-	if errors.Is(err, os.ErrNotExist) || bytes.Contains(out, []byte("No module named")) {
+	path, err := exec.LookPath("/usr/bin/python3")
+	if err != nil {
+		t.Skip("Debian's package python3 is not installed")
+	}
+	out, err := exec.Command(path, append([]string{"-c", script}, args...)...).CombinedOutput()
+	if bytes.Contains(out, []byte("No module named")) {
 		t.Skip("Debian's package python3-pil is not installed")
 	}
 	if err != nil {
@@ -594,6 +597,57 @@ func TestCutFiles(t *testing.T) {
 		for n := range len(b) {
 			if got := orientation(b[:n]); got != 1 {
 				t.Fatalf("%s of %d bytes is turned by %d", format, n, got)
+			}
+		}
+	}
+}
+
+// FuzzOrientation looks for orientation in any bytes, and does not panic.
+func FuzzOrientation(f *testing.F) {
+	exif := "MM\x00*\x00\x00\x00\x08\x00\x01\x01\x12\x00\x03\x00\x00\x00\x01\x00\x06\x00\x00\x00\x00\x00\x00"
+	inJPEG := "\xff\xd8\xff\xe1\x00\x22Exif\x00\x00" + exif + "\xff\xda"
+	inPNG := "\x89PNG\r\n\x1a\n\x00\x00\x00\x1aeXIf" + exif + "\x00\x00\x00\x00"
+	for _, b := range []string{exif, inJPEG, inPNG} {
+		if o := orientation([]byte(b)); o != 6 {
+			f.Errorf("%q: orientation %d, want 6", b, o)
+		}
+		f.Add([]byte(b))
+	}
+	f.Fuzz(func(t *testing.T, b []byte) {
+		o := orientation(b)
+		if o < 1 || o > 8 {
+			t.Fatalf("orientation %d", o)
+		}
+	})
+}
+
+// The TIFFs that are written here hold every sample, in one strip and in many, as
+// x/image reads them.
+func TestTIFFKeepsSamples(t *testing.T) {
+	for _, r := range []image.Rectangle{image.Rect(0, 0, 1, 1), image.Rect(0, 0, 37, 23), image.Rect(0, 0, 300, 400)} {
+		gray, deep := image.NewGray(r), image.NewGray16(r)
+		clear, clear64 := image.NewNRGBA(r), image.NewNRGBA64(r)
+		solid, solid64 := image.NewRGBA(r), image.NewRGBA64(r)
+		for _, pix := range [][]uint8{gray.Pix, deep.Pix, clear.Pix, clear64.Pix, solid.Pix, solid64.Pix} {
+			for i := range pix {
+				pix[i] = uint8(i * i >> 3)
+			}
+		}
+		for i := 3; i < len(solid.Pix); i += 4 {
+			solid.Pix[i], solid64.Pix[2*i], solid64.Pix[2*i+1] = 255, 255, 255
+		}
+		clear.Pix[3], clear64.Pix[6] = 7, 7 // not opaque, however small
+		for _, m := range []image.Image{gray, deep, clear, clear64, solid, solid64} {
+			var b bytes.Buffer
+			if err := writeTIFF(&b, m, 0); err != nil {
+				t.Fatal(err)
+			}
+			got, err := tiff.Decode(&b)
+			if err != nil {
+				t.Fatalf("%T %v: %v", m, r, err)
+			}
+			if fmt.Sprintf("%T", got) != fmt.Sprintf("%T", m) || !bytes.Equal(samplesOf(got).pix, samplesOf(m).pix) {
+				t.Errorf("%T %v became a %T with other samples", m, r, got)
 			}
 		}
 	}
