@@ -68,7 +68,10 @@ func writeTIFF(w io.Writer, m image.Image, _ int) error {
 	divide := !solid && isMultiplied(m)
 	for y := 0; y < s.height; y += rows {
 		offsets = append(offsets, uint32(out.Len()))
-		z := zlib.NewWriter(&out)
+		z, err := zlib.NewWriterLevel(&out, zlib.BestSpeed) // of differences, others save little
+		if err != nil {
+			return err
+		}
 		for v := y; v < min(y+rows, s.height); v++ {
 			unpack(line, s.row(v), wide, channels, keep)
 			if divide {

@@ -1,3 +1,27 @@
+// # Proofs
+//
+// A proof shows a picture on a display as another device, paper for instance, would
+// have it. The paper's profile stands twice in it, and each meeting has its intent:
+//
+//	o := transform.Options{Intents: []icc.Intent{icc.Relative, icc.Absolute}}
+//	proof, err := transform.New(o, photograph, paper, paper, display)
+//
+// By the first the picture comes to the paper as it would be printed. By the second
+// the print is looked at. Absolute shows the paper's white, darker and perhaps yellow
+// beside the display's, and the ink's black, lighter than the display's; of a paper
+// that is bluer than the display's white that display shows what it can. Relative in
+// the second place makes the paper's white the display's, with the ink's black as much
+// lighter than its own as on paper; with BlackPoint that is taken away too, and only
+// what the paper does to colours is left.
+//
+// [Transform.Alarm] tells which pixels the paper cannot have, [Transform.Differences]
+// how far each is off, by two ways into L*a*b*: the colour that is asked for, and the
+// colour that comes back from the paper.
+//
+//	o := transform.Options{Intent: icc.Relative}
+//	asked, err := transform.New(o, photograph)
+//	printed, err := transform.New(o, photograph, paper, paper)
+//	mask, err := asked.Alarm(ctx, printed, picture, transform.AlarmOptions{})
 package transform
 
 import (
@@ -10,28 +34,6 @@ import (
 	"example.org/primaries/colorimetry/difference"
 	"example.org/primaries/icc"
 )
-
-// A proof on screen shows a picture as a simulated device, paper for instance, would
-// have it. The device's profile stands twice in it:
-//
-//	o := transform.Options{Intents: []icc.Intent{icc.Relative, icc.Absolute}}
-//	proof, err := transform.New(o, photograph, paper, paper, display)
-//
-// By the first intent the picture comes to the paper as it would be printed. By the
-// second the print is shown: Absolute has the display show the paper's own white, less
-// bright and perhaps yellow beside the display's, and the ink's black, lighter than the
-// display's. Where the display's white is darker or of another colour than that in
-// some channel, it clips. Relative there, without black point compensation, leaves the
-// paper's white out and shows its black alone; with it neither is shown. Between two
-// profiles BlackPoint compensates wherever the intent is not Absolute.
-//
-// What the paper cannot hold is told by two ways into L*a*b*, the colour asked for and
-// the colour that comes back from the paper:
-//
-//	o := transform.Options{Intent: icc.Relative}
-//	asked, err := transform.New(o, photograph)
-//	printed, err := transform.New(o, photograph, paper, paper)
-//	mask, err := asked.Alarm(ctx, printed, picture, transform.AlarmOptions{})
 
 // Metric says how far two colours are apart, CIELAB under D50. nil stands for
 // [difference.CIEDE2000]; [difference.AB] is ΔE*ab.
