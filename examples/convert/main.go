@@ -185,7 +185,7 @@ func (o *options) convert(ctx context.Context, w *ways, j job, std cli.IO) error
 			return cli.Bad("%s: %w", j.in, err)
 		}
 	}
-	if note := j.format.loses(m); note != "" {
+	if note := j.format.loses(p.image, m); note != "" {
 		fmt.Fprintf(std.Err, "%s: %s\n", cli.Printable(j.out), note)
 	}
 	return j.format.save(j.out, m, w.target.bytes, o.quality)

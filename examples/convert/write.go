@@ -64,10 +64,13 @@ func opaque(m image.Image) bool {
 	return ok && o.Opaque()
 }
 
-// loses says what a format does not hold of a picture.
-func (f format) loses(m image.Image) string {
-	switch m.(type) {
+// loses says which bits of a source are lost in what it became, once written.
+func (f format) loses(source, m image.Image) string {
+	switch source.(type) {
 	case *image.Gray16, *image.RGBA64, *image.NRGBA64:
+		if _, inks := m.(*image.CMYK); inks {
+			return "CMYK is written in 8 bits; the picture's 16 are rounded"
+		}
 		if f.name == "JPEG" {
 			return "JPEG has 8 bits; the picture's 16 are rounded"
 		}
