@@ -252,7 +252,7 @@ func TestJPEGIsWhatPNGHolds(t *testing.T) {
 }
 
 // Pillow opens what was written, with the profile that was asked for and the depth
-// that there was; its Little CMS finds in the file the colours of the original.
+// that there was, and its Little CMS makes the same of the original.
 func TestAnotherProgramOpensThem(t *testing.T) {
 	dir := t.TempDir()
 	from := known(t, "srgb")
@@ -268,29 +268,30 @@ func TestAnotherProgramOpensThem(t *testing.T) {
 			t.Errorf("%s: said %q", c.name, note)
 		}
 		profile := save(t, filepath.Join(dir, "to.icc"), known(t, c.to).bytes)
-		// Mode, whether the profile is the one asked for, mean and largest difference of
-		// the two pictures' L*a*b* by Pillow, its L* in 255 steps.
+		// Mode, whether the profile is the one asked for, and by how many codes the file
+		// differs from what Little CMS makes of the 8-bit original: the most and the mean.
 		got := python(t, `
 import sys, io
 from PIL import Image, ImageCms, ImageChops, ImageStat
-a, b, p = Image.open(sys.argv[1]).convert('RGB'), Image.open(sys.argv[2]), open(sys.argv[3], 'rb').read()
-lab = ImageCms.createProfile('LAB')
-def colours(m, profile):
-    t = ImageCms.buildTransform(io.BytesIO(profile), lab, m.mode, 'LAB', renderingIntent=1, flags=0x100)
-    return ImageCms.applyTransform(m, t)
-d = ImageChops.difference(colours(a, Image.open(sys.argv[1]).info['icc_profile']), colours(b, b.info['icc_profile'])).split()[0]
-print(b.mode, b.info['icc_profile'] == p, '%.3f' % ImageStat.Stat(d).mean[0])
+a, b, p = Image.open(sys.argv[1]), Image.open(sys.argv[2]), open(sys.argv[3], 'rb').read()
+t = ImageCms.buildTransform(io.BytesIO(a.info['icc_profile']), io.BytesIO(p), 'RGB', b.mode, renderingIntent=1, flags=0x100)
+d = ImageStat.Stat(ImageChops.difference(ImageCms.applyTransform(a.convert('RGB'), t), b))
+print(b.mode, b.info['icc_profile'] == p, max(v[1] for v in d.extrema), '%.3f' % max(d.mean))
 `, in, out, profile)
 		var mode, same string
-		var mean float64
-		if _, err := fmt.Sscan(got, &mode, &same, &mean); err != nil {
+		var most, mean float64
+		if _, err := fmt.Sscan(got, &mode, &same, &most, &mean); err != nil {
 			t.Fatalf("%q: %v", got, err)
 		}
 		t.Logf("%s: %s", c.name, got)
-		// Half a step of rounding in what is printed nowhere; JPEG's losses at the
-		// flower's edge; what the press cannot print of a meadow.
-		limit := map[string]float64{"out.png": 0.4, "out.tif": 0.4, "out.jpg": 1.5, "inks.tif": 4, "deep-inks.tif": 4}[c.name]
-		if mode != c.mode || same != "True" || mean > limit {
+		limit, meanLimit := 1.0, 0.02
+		switch c.name {
+		case "out.jpg": // what JPEG loses at the flower's edge and of the blades
+			limit, meanLimit = 40, 4
+		case "deep-inks.tif": // half a code that 8 bits round is up to 3 of ink where that grows fast
+			limit, meanLimit = 4, 0.3
+		}
+		if mode != c.mode || same != "True" || most > limit || mean > meanLimit {
 			t.Errorf("%s: Pillow says %s", c.name, got)
 		}
 	}
