@@ -21,9 +21,13 @@ type curve struct {
 	shift   uint // of a float32's bits, leading to an index
 	base    int  // of the first index
 	mask    uint32
-	inverse float32   // of the steps of the mantissa that shift drops
-	at      []float32 // values at the ends of the lines
+	inverse float32 // of the steps of the mantissa that shift drops
+	at      []line
 }
+
+// line is a straight piece of a curve: the value at its beginning and what it rises
+// by to its end.
+type line struct{ value, rise float32 }
 
 // newCurve returns the table of a function that is as long as curveError asks, or
 // as long as tables get.
@@ -42,12 +46,12 @@ func tableOf(f func(float64) float64, steps int) *curve {
 	c.mask = 1<<c.shift - 1
 	c.inverse = 1 / float32(uint32(1)<<c.shift)
 	n := octaves*steps + 1
-	c.at = make([]float32, n+2)
-	c.at[0] = float32(f(0))
+	c.at = make([]line, n+1)
+	c.at[0].value = float32(f(0))
 	for i := range n {
-		c.at[i+1] = float32(f(float64(math.Float32frombits(uint32(c.base+i) << c.shift))))
+		c.at[i+1].value = float32(f(float64(math.Float32frombits(uint32(c.base+i) << c.shift))))
+		c.at[i].rise = c.at[i+1].value - c.at[i].value
 	}
-	c.at[n+1] = c.at[n] // what a 1 is interpolated with
 	return c
 }
 
@@ -60,7 +64,7 @@ func bitsOf(steps int) (n int) {
 
 // holds reports whether the middles of all lines are near the function.
 func (c *curve) holds(f func(float64) float64) bool {
-	for i := range len(c.at) - 3 {
+	for i := range len(c.at) - 2 {
 		x := math.Float32frombits(uint32(c.base+i)<<c.shift | (c.mask+1)/2)
 		if math.Abs(float64(c.of(x))-f(float64(x))) > curveError {
 			return false
@@ -71,13 +75,29 @@ func (c *curve) holds(f func(float64) float64) bool {
 
 // of returns the value at x, clamped to 0 to 1; NaN counts as 0.
 func (c *curve) of(x float32) float32 {
-	if !(x >= leastFloat) {
-		return c.at[0] + (c.at[1]-c.at[0])*max(min(x, leastFloat), 0)*(1/leastFloat)
+	row := [1]float32{x}
+	c.run(row[:])
+	return row[0]
+}
+
+// run replaces values by what the curve makes of them.
+func (c *curve) run(row []float32) {
+	at, shift, base, mask, inverse := c.at, c.shift, c.base-1, c.mask, c.inverse
+	for i, x := range row {
+		if !(x >= leastFloat) {
+			if !(x > 0) {
+				x = 0
+			}
+			row[i] = at[0].value + at[0].rise*(x/leastFloat)
+			continue
+		}
+		if x > 1 {
+			x = 1
+		}
+		u := math.Float32bits(x)
+		l := &at[int(u>>(shift&31))-base]
+		row[i] = l.value + l.rise*(float32(int32(u&mask))*inverse)
 	}
-	u := math.Float32bits(min(x, 1))
-	i := int(u>>c.shift) - c.base + 1
-	a := c.at[i]
-	return a + (c.at[i+1]-a)*(float32(u&c.mask)*c.inverse)
 }
 
 // curves is a pass of one curve for each channel.
@@ -100,9 +120,6 @@ func newCurves(s *step) pass {
 
 func (k curves) run(b *block, n int) {
 	for c, curve := range k {
-		row := b.v[c][:n]
-		for i, v := range row {
-			row[i] = curve.of(v)
-		}
+		curve.run(b.v[c][:n])
 	}
 }

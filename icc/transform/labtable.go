@@ -47,7 +47,7 @@ func newLabTable(list []step) (*labTable, int) {
 	for i := 0; i < len(l.Nodes); i += 3 {
 		p.nodes = append(p.nodes, [4]float32{l.Nodes[i], l.Nodes[i+1], l.Nodes[i+2]})
 	}
-	white := [3]float64{0.9642, 1, 0.8249}
+	white := [3]float64{d50X, 1, d50Z}
 	// The least and the most light of signals from 0 to 1.
 	lo, hi := 0.0, 1.0
 	for c := range 3 {

@@ -12,7 +12,8 @@ type step struct {
 	matrix []float64 // of StepMatrix: rows, then offsets
 }
 
-// fold multiplies neighbouring matrices and drops limits that change nothing.
+// fold multiplies neighbouring matrices and drops what changes nothing: limits after
+// limits, curves that are straight, and ways to XYZ and back.
 func fold(steps []icc.Step) []step {
 	var out []step
 	for i, s := range steps {
@@ -26,6 +27,9 @@ func fold(steps []icc.Step) []step {
 			case s.Kind == icc.StepMatrix && last.Kind == icc.StepMatrix:
 				last.matrix = product(next.matrix, last.matrix, last.Inputs, last.Outputs, s.Outputs)
 				last.Outputs = s.Outputs
+				continue
+			case s.Kind == icc.StepToLab && last.Kind == icc.StepToXYZ:
+				out = out[:len(out)-1]
 				continue
 			case s.Kind == icc.StepClamp && (last.Kind == icc.StepClamp || last.Kind == icc.StepTable && last.Bounded()):
 				continue
@@ -151,10 +155,14 @@ func (l limit) run(b *block, n int) {
 	for c := range l.channels {
 		row := b.v[c][:n]
 		for i, v := range row {
-			if v != v {
-				v = 0
+			if !(v >= l.lo) {
+				row[i] = l.lo
+				if v != v {
+					row[i] = 0
+				}
+			} else if v > l.hi {
+				row[i] = l.hi
 			}
-			row[i] = min(max(v, l.lo), l.hi)
 		}
 	}
 }
@@ -209,7 +217,7 @@ func (a *affine) run3(b *block, n int) {
 }
 
 // White of the connection space as package colorimetry has it.
-var d50 = [3]float32{0.9642, 1, 0.8249}
+const d50X, d50Z = 0.9642, 0.8249
 
 // Constants of CIELAB, CIE 15:2018, 8.2.1.
 const (
@@ -224,7 +232,7 @@ type toLab struct{}
 func (toLab) run(b *block, n int) {
 	x, y, z := b.v[0][:n], b.v[1][:n], b.v[2][:n]
 	for i := range x {
-		fx, fy, fz := root(x[i]/d50[0]), root(y[i]), root(z[i]/d50[2])
+		fx, fy, fz := root(x[i]*(1/d50X)), root(y[i]), root(z[i]*(1/d50Z))
 		x[i], y[i], z[i] = 116*fy-16, 500*(fx-fy), 200*(fy-fz)
 	}
 }
@@ -250,7 +258,7 @@ func (toXYZ) run(b *block, n int) {
 	l, a, bb := b.v[0][:n], b.v[1][:n], b.v[2][:n]
 	for i := range l {
 		fy := (l[i] + 16) / 116
-		l[i], a[i], bb[i] = cube(fy+a[i]/500)*d50[0], cube(fy), cube(fy-bb[i]/200)*d50[2]
+		l[i], a[i], bb[i] = cube(fy+a[i]/500)*d50X, cube(fy), cube(fy-bb[i]/200)*d50Z
 	}
 }
 
