@@ -76,6 +76,9 @@ func passes(steps []step) ([]pass, bool) {
 		if p == nil {
 			return nil, false
 		}
+		if steps[i].Kind == icc.StepBound && i+1 < len(steps) && steps[i+1].Kind == icc.StepToXYZ {
+			p = limit{3, -farLab, farLab}
+		}
 		out = append(out, p)
 	}
 	return out, true
@@ -216,6 +219,10 @@ func (toXYZ) run(b *block, n int) {
 		l[i], a[i], bb[i] = cube(fy+a[i]/500)*d50[0], cube(fy), cube(fy-bb[i]/200)*d50[2]
 	}
 }
+
+// farLab limits what enters the formulas of CIELAB far beyond all colours, as the
+// chain does, so that cubes and differences of them stay numbers.
+const farLab = 5e4
 
 // cube is the inverse of root.
 func cube(f float32) float32 {
