@@ -190,13 +190,18 @@ func noColours[S transform.Sample](t *testing.T, tr *transform.Transform, l tran
 	}
 	got, v := row[S](t, k, out, src, n), make([]float64, 16)
 	for i := range n {
+		far := far
 		for c := range in {
 			v[c] = float64(src[i*in+c])
+			// The cube root of an L* of 50,000, where the chain stops, is 431; a
+			// float32's last bits of it are 0.02 of a*, which no colour comes near.
+			if tr.From() == icc.SpaceLab && math.Abs(v[c]) > 1000 {
+				far = 0.02
+			}
 		}
 		tr.Chain().Eval(v, v)
 		for c := range out {
-			// Far beyond all colours L*a*b* is held to its relative error.
-			g, limit := float64(got[i*out+c]), far*max(1, math.Abs(v[c])/100)
+			g, limit := float64(got[i*out+c]), far
 			if !(math.Abs(g-v[c]) <= limit) {
 				t.Errorf("%v, %v becomes %v, by the chain %v", l.Depth, src[i*in:(i+1)*in], got[i*out:(i+1)*out], v[:out])
 				return

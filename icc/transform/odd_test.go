@@ -1,0 +1,220 @@
+package transform_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"example.org/primaries/icc"
+	"example.org/primaries/icc/transform"
+)
+
+// oddCurves are curves of shapes that devices seldom have.
+func oddCurves() map[string]icc.Curve {
+	return map[string]icc.Curve{
+		"identity":              icc.SampledCurve{},
+		"power of one entry":    icc.SampledCurve{461}, // 1.8
+		"two samples":           icc.SampledCurve{0, 65535},
+		"two samples inside":    icc.SampledCurve{9000, 50000},
+		"three samples":         icc.SampledCurve{0, 1000, 65535},
+		"five samples":          sampled(5, func(x float64) float64 { return x * x }),
+		"256 samples":           sampled(256, func(x float64) float64 { return math.Pow(x, 2.4) }),
+		"1024 samples":          sampled(1024, func(x float64) float64 { return math.Pow(x, 0.5) }),
+		"4096 samples":          sampled(4096, func(x float64) float64 { return math.Pow(x, 2.2) }),
+		"falling":               sampled(64, func(x float64) float64 { return 1 - x*x }),
+		"falling to the dark":   sampled(4096, func(x float64) float64 { return math.Pow(1-x, 2.4) }),
+		"constant":              icc.SampledCurve{30000, 30000},
+		"flat at both ends":     sampled(101, func(x float64) float64 { return (x - 0.25) * 2 }),
+		"turning":               sampled(33, func(x float64) float64 { return 0.5 + 0.4*math.Sin(7*x) }),
+		"power 0.1":             icc.ParametricCurve{G: 0.1},
+		"power 10":              icc.ParametricCurve{G: 10},
+		"power 1":               icc.ParametricCurve{G: 1},
+		"formula with an end":   icc.ParametricCurve{Function: 1, G: 2, A: 1.2, B: -0.2},
+		"formula with a foot":   icc.ParametricCurve{Function: 2, G: 2, A: 0.9, B: 0.1, C: 0.05},
+		"formula in five parts": icc.ParametricCurve{Function: 4, G: 2.4, A: 0.9, B: 0.1, C: 0.1, D: 0.1, E: 0.01, F: 0.02},
+	}
+}
+
+// curved returns a profile of curves alone, to L*a*b* or from there, between
+// which there is nothing but the curves.
+func curved(to, from icc.Curve) *icc.Profile {
+	p := bare(icc.V4, icc.ClassDisplay, icc.SpaceRGB, icc.SpaceLab)
+	setAll(p, icc.LutAToB{B: []icc.Curve{to, to, to}}, icc.LutBToA{B: []icc.Curve{from, from, from}})
+	return p
+}
+
+// oddInputs are values of one channel: even steps, the dark, and the edges of
+// samples.
+func oddInputs() []float64 {
+	var in []float64
+	for i := range 3001 {
+		in = append(in, float64(i)/3000)
+	}
+	for x := 1.0; x > 1e-30; x *= 0.7 {
+		in = append(in, x, 1-x)
+	}
+	for _, n := range []int{1, 4, 32, 255, 4095} {
+		for i := range n + 1 {
+			x := float64(i) / float64(n)
+			in = append(in, math.Nextafter(x, 0), x, math.Nextafter(x, 1))
+		}
+	}
+	for i, x := range in {
+		in[i] = min(max(x, 0), 1)
+	}
+	return in
+}
+
+// Curves of odd shapes, before a matrix, as they are in tables, and on the way to a
+// device, where the chain inverts them. A kernel may take the colour for one that
+// is 1e-6 away: where a curve jumps or is steep that decides.
+func TestOddCurves(t *testing.T) {
+	for name, curve := range oddCurves() {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			before, behind := *srgb(), *srgb()
+			for i, p := range []*icc.Profile{&before, &behind} {
+				p.Tags = append([]icc.Tag(nil), p.Tags...)
+				for _, sig := range []icc.Signature{icc.TagRedCurve, icc.TagGreenCurve, icc.TagBlueCurve} {
+					p.Set(sig, []icc.Value{curve, icc.ParametricCurve{G: 1}}[i])
+				}
+			}
+			oddCurve(t, "before a matrix", &before, &behind)
+			oddCurve(t, "behind a matrix", &behind, &before)
+			oddCurve(t, "in tables", curved(curve, icc.ParametricCurve{G: 1}), curved(icc.ParametricCurve{G: 1}, curve))
+		})
+	}
+}
+
+func oddCurve(t *testing.T, what string, profiles ...*icc.Profile) {
+	t.Helper()
+	tr, err := transform.New(relative, profiles...)
+	if err != nil {
+		t.Fatalf("%s: %v", what, err)
+	}
+	var in [][]float64
+	for i, x := range oddInputs() {
+		in = append(in, [][]float64{{x, x, x}, {x, 0.5, 0}, {1, x, 1 - x}}[i%3])
+	}
+	oddly[float32](t, what, tr, transform.Plain32F, in, 5e-5)
+	oddly[uint16](t, what, tr, transform.Plain16, in, 12)
+	oddly[uint8](t, what, tr, transform.Plain8, in, 1)
+}
+
+// oddly holds a way against its chain at colours and close to them.
+func oddly[S transform.Sample](t *testing.T, what string, tr *transform.Transform, l transform.Layout, in [][]float64, far float64) {
+	t.Helper()
+	k := must(tr.Between(l, l))
+	from, to := unitsOf(l.Depth, tr.From()), unitsOf(l.Depth, tr.To())
+	n, m := tr.Channels()
+	var src []S
+	for _, c := range in {
+		for i := range n {
+			src = append(src, from[i].sample(c[i], S(0)).(S))
+		}
+	}
+	dst := row[S](t, k, m, src, len(in))
+	half := 1e-7
+	if l.Depth <= transform.Depth16 {
+		half = 0.501 // rounding
+	}
+	for p := range in {
+		var lo, hi [16]float64
+		for i, near := range []float64{0, -1e-6, 1e-6} {
+			v := make([]float64, 16)
+			for c := range n {
+				v[c] = from[c].value(float64(src[p*n+c])) + near*from[c].span
+			}
+			tr.Chain().Eval(v, v)
+			for c := range m {
+				if i == 0 {
+					lo[c], hi[c] = v[c], v[c]
+				}
+				lo[c], hi[c] = min(lo[c], v[c]), max(hi[c], v[c])
+			}
+		}
+		for c := range m {
+			// The chain's range as samples, widened by what a kernel may be wrong.
+			scale := to[c].top / to[c].span
+			g := float64(dst[p*m+c])
+			if a, b := (lo[c]-to[c].start)*scale, (hi[c]-to[c].start)*scale; !(g >= a-far-half && g <= b+far+half) {
+				t.Errorf("%s, %v: %v, channel %d becomes %v, by the chain %v to %v", what, l.Depth, src[p*n:(p+1)*n], c, g, a, b)
+				return
+			}
+		}
+	}
+}
+
+// inkSpace is a colour space of n channels.
+func inkSpace(n int) icc.Signature {
+	switch n {
+	case 1:
+		return icc.SpaceGray
+	case 3:
+		return icc.SpaceRGB
+	case 4:
+		return icc.SpaceCMYK
+	}
+	return icc.Signature("0123456789ABCDEF"[n])<<24 | 0x434c52 // nCLR
+}
+
+// Tables of 1 to 15 channels, read either way, in links to 1 to 15 channels.
+func TestTablesOfAllChannels(t *testing.T) {
+	for n := 1; n <= 15; n++ {
+		t.Run(fmt.Sprint(n, " channels"), func(t *testing.T) {
+			t.Parallel()
+			points := []int{0, 33, 17, 9, 6, 5, 4, 3, 3, 2, 2, 2, 2, 2, 2, 2}[n]
+			grid := even(n, points)
+			grid[0]++
+			m := 16 - n
+			p := bare(icc.V4, icc.ClassLink, inkSpace(n), inkSpace(m))
+			table := tableOf(grid, m, smooth(m))
+			p.Set(icc.TagAToB0, icc.LutAToB{A: bent(n, 32), Table: &table, B: bent(m, 32)})
+			count := 300
+			if n > 8 {
+				count = 20
+			}
+			for _, how := range []icc.Interpolation{icc.Tetrahedral, icc.Multilinear} {
+				tr, err := transform.New(transform.Options{Interpolation: how}, p)
+				if err != nil {
+					t.Fatal(err)
+				}
+				in := colours(inkSpace(n), count, 5)
+				oddly[float32](t, "table", tr, transform.Plain32F, in, 5e-4)
+				oddly[uint16](t, "table", tr, transform.Plain16, in, 100)
+				oddly[uint8](t, "table", tr, transform.Plain8, in, 2)
+			}
+		})
+	}
+}
+
+// Tables with few points and with as many as ICC.1 allows, in one channel or
+// several, whose entries leap from node to node.
+func TestOddGrids(t *testing.T) {
+	for _, grid := range [][]int{{1}, {2}, {255}, {2, 2}, {255, 3}, {2, 2, 2}, {255, 2, 3}, {2, 255, 2}, {2, 3, 255}, {1, 2, 3}, {3, 1, 1}, {17, 33, 5}, {2, 2, 2, 2}, {255, 2, 2, 3}, {1, 3, 3, 3}, {3, 3, 3, 1}} {
+		t.Run(fmt.Sprint(grid), func(t *testing.T) {
+			t.Parallel()
+			n := len(grid)
+			seed := uint64(1)
+			leaps := func(out, in []float64) {
+				for i := range 3 {
+					seed = seed*6364136223846793005 + 1442695040888963407
+					out[i] = float64(seed>>11) / (1 << 53)
+				}
+			}
+			table := tableOf(grid, 3, leaps)
+			p := bare(icc.V4, icc.ClassLink, inkSpace(n), icc.SpaceRGB)
+			p.Set(icc.TagAToB0, icc.LutAToB{A: straight(n), Table: &table, B: straight(3)})
+			for _, how := range []icc.Interpolation{icc.Tetrahedral, icc.Multilinear} {
+				tr, err := transform.New(transform.Options{Interpolation: how}, p)
+				if err != nil {
+					t.Fatal(err)
+				}
+				in := colours(inkSpace(n), 2000, 6)
+				oddly[float32](t, "table", tr, transform.Plain32F, in, 5e-4)
+				oddly[uint16](t, "table", tr, transform.Plain16, in, 100)
+				oddly[uint8](t, "table", tr, transform.Plain8, in, 2)
+			}
+		})
+	}
+}
