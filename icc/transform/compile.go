@@ -3,6 +3,10 @@ package transform
 // compile chooses the kernel's row function.
 func (k *Kernel) compile() {
 	if k.t.o.Precision == Bounded {
+		if m := k.matrix8(); m != nil {
+			k.row, k.bound = m.row, "one code of 255, in far less than one pixel of a hundred"
+			return
+		}
 		if s := k.stream(); s != nil {
 			k.row, k.bound = streamRows(k.from.Depth, k.to.Depth, s), streamBound
 			return
