@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.org/primaries/colorimetry"
 	"example.org/primaries/icc"
 	"example.org/primaries/icc/transform"
 )
@@ -50,7 +51,7 @@ func separableOf(t *testing.T, chain *icc.Chain) *separable {
 		}
 	}
 	if len(curves) != 2 {
-		t.Fatalf("%d sets of curves", len(curves))
+		t.Fatalf("curves %d times", len(curves))
 	}
 	for c := range 3 {
 		for i := range s.light[c] {
@@ -176,4 +177,64 @@ func TestMatrix8Exhaustive(t *testing.T) {
 			}
 		})
 	}
+}
+
+// Matrices and curves that are harder: primaries far outside the other gamut, no
+// curve on one side, which makes the dark steep, curves of samples, and another
+// curve in each channel. 8-bit kernels are asked for less than 1 % of other codes.
+func TestMatrix8Others(t *testing.T) {
+	// Primaries AP0 of SMPTE ST 2065-1 (from memory), which lie outside all colours.
+	wide := matrixOf("Wide", colorimetry.Chromaticity{X: 0.7347, Y: 0.2653}, colorimetry.Chromaticity{X: 0, Y: 1}, colorimetry.Chromaticity{X: 0.0001, Y: -0.077}, icc.ParametricCurve{G: 1.8})
+	linear := withCurves(srgb(), icc.ParametricCurve{G: 1}, icc.ParametricCurve{G: 1}, icc.ParametricCurve{G: 1})
+	mixed := withCurves(p3(), icc.ParametricCurve{G: 1.8}, sampled(1024, func(x float64) float64 { return math.Pow(x, 2.4) }), icc.SampledCurve{563})
+	for _, way := range []struct {
+		name     string
+		from, to *icc.Profile
+	}{
+		{"wide to sRGB", wide, srgb()}, {"sRGB to wide", srgb(), wide},
+		{"light to sRGB", linear, srgb()}, {"sRGB to light", srgb(), linear}, {"light to wide", linear, wide},
+		{"mixed to sRGB", mixed, srgb()}, {"sRGB to mixed", srgb(), mixed},
+	} {
+		t.Run(way.name, func(t *testing.T) {
+			chain, err := icc.Join(icc.Options{Intent: icc.Relative}, way.from, way.to)
+			if err != nil {
+				t.Fatal(err)
+			}
+			s := separableOf(t, chain)
+			const n = 100000
+			src := make([]uint8, 0, 3*n)
+			for _, c := range colours(icc.SpaceRGB, n, 3) {
+				for _, v := range c {
+					src = append(src, uint8(math.Round(255*v)))
+				}
+			}
+			out := row[uint8](t, kernelOf(t, relative, transform.Plain8, transform.Plain8, way.from, way.to), 3, src, n)
+			others, most := 0, 0
+			for i := range n {
+				got, want := [3]uint8(out[3*i:]), s.of(src[3*i], src[3*i+1], src[3*i+2])
+				if got == want {
+					continue
+				}
+				others++
+				for c := range 3 {
+					d := int(got[c]) - int(want[c])
+					most = max(most, d, -d)
+				}
+			}
+			t.Logf("%.3f %% differ, by %d at most", 100*float64(others)/n, most)
+			if most > 1 || others > n/100 {
+				t.Errorf("%.3f %% differ, by %d at most", 100*float64(others)/n, most)
+			}
+		})
+	}
+}
+
+// withCurves returns a profile of matrix and curves with other curves.
+func withCurves(p *icc.Profile, red, green, blue icc.Value) *icc.Profile {
+	q := *p
+	q.Tags = append([]icc.Tag(nil), p.Tags...)
+	q.Set(icc.TagRedCurve, red)
+	q.Set(icc.TagGreenCurve, green)
+	q.Set(icc.TagBlueCurve, blue)
+	return &q
 }
