@@ -15,7 +15,7 @@ type step struct {
 // fold multiplies neighbouring matrices and drops limits that change nothing.
 func fold(steps []icc.Step) []step {
 	var out []step
-	for _, s := range steps {
+	for i, s := range steps {
 		next := step{Step: s}
 		if s.Kind == icc.StepMatrix {
 			next.matrix = s.Matrix()
@@ -31,9 +31,41 @@ func fold(steps []icc.Step) []step {
 				continue
 			}
 		}
+		if s.Kind == icc.StepCurves && straightCurves(&s) && (bounds(out) || i+1 < len(steps) && steps[i+1].Kind == icc.StepTable) {
+			continue
+		}
 		out = append(out, next)
 	}
 	return out
+}
+
+// straightCurves reports whether curves give what they are given, clamped.
+func straightCurves(s *icc.Step) bool {
+	if !s.Bounded() {
+		return false
+	}
+	for c := range s.Inputs {
+		if c > 0 && s.SameCurve(c, c-1) {
+			continue
+		}
+		for i := range 258 {
+			if x := float64(i) / 257; math.Abs(s.Curve(c, x)-x) > 1e-9 {
+				return false
+			}
+		}
+		// A sampled curve may bend between them.
+		for i := range 61 {
+			if x := (float64(i) + 0.382) / 61; math.Abs(s.Curve(c, x)-x) > 1e-9 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// bounds reports whether the last of steps leaves nothing outside 0 to 1.
+func bounds(steps []step) bool {
+	return len(steps) > 0 && (steps[len(steps)-1].Kind == icc.StepClamp || steps[len(steps)-1].Kind == icc.StepTable)
 }
 
 // product returns the affine map of b after a.
@@ -71,15 +103,19 @@ type pass interface{ run(b *block, n int) }
 // keeps to what float32 holds.
 func passes(steps []step) ([]pass, bool) {
 	var out []pass
-	for i := range steps {
-		p := passOf(&steps[i])
+	for len(steps) > 0 {
+		if p, n := newLabTable(steps); p != nil {
+			out, steps = append(out, p), steps[n:]
+			continue
+		}
+		p := passOf(&steps[0])
 		if p == nil {
 			return nil, false
 		}
-		if steps[i].Kind == icc.StepBound && i+1 < len(steps) && steps[i+1].Kind == icc.StepToXYZ {
+		if steps[0].Kind == icc.StepBound && len(steps) > 1 && steps[1].Kind == icc.StepToXYZ {
 			p = limit{3, -farLab, farLab}
 		}
-		out = append(out, p)
+		out, steps = append(out, p), steps[1:]
 	}
 	return out, true
 }
