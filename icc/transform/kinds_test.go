@@ -103,7 +103,7 @@ func TestOtherKinds(t *testing.T) {
 		{"search", 20, []*icc.Profile{srgb(), oneWay()}},
 		{"inks to grey", 2000, []*icc.Profile{inks(), grey()}},
 		{"grey to inks", 2000, []*icc.Profile{grey(), inks()}},
-		{"five profiles", 2000, []*icc.Profile{srgb(), p3(), p3(), clut33(), lut33()}},
+		{"six profiles", 2000, []*icc.Profile{srgb(), p3(), p3(), clut33(), lut33(), srgb()}},
 		{"there and back", 2000, []*icc.Profile{srgb(), p3(), p3(), srgb()}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
