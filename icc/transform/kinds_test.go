@@ -123,3 +123,42 @@ func TestOtherKinds(t *testing.T) {
 		})
 	}
 }
+
+// Elements may multiply by what float32 hardly holds. Whatever the chain makes of
+// that, kernels neither stop at it nor give what is no number.
+func TestHugeElements(t *testing.T) {
+	const far = 3e38
+	for _, m := range [][]float32{
+		{far, -far, far, -far, far, -far, far, far, far},
+		{far, far, far, far, far, far, -far, -far, -far},
+		{1e-38, 1e-45, 0, -1e-45, far, 0, 0, 0, -far},
+	} {
+		p := bare(icc.V4, icc.ClassDisplay, icc.SpaceRGB, icc.SpaceXYZ)
+		huge := icc.MultiProcess{Inputs: 3, Outputs: 3, Elements: []icc.Element{
+			icc.MatrixElement{Inputs: 3, Matrix: m, Offset: []float32{far, -far, 0}},
+			icc.MatrixElement{Inputs: 3, Matrix: m, Offset: []float32{-far, 0, far}},
+		}}
+		for _, sig := range []icc.Signature{icc.TagDToB1, icc.TagDToB3, icc.TagBToD1, icc.TagBToD3} {
+			p.Set(sig, huge)
+		}
+		p.Set(icc.TagMediaWhite, icc.XYZArray{{X: 0.5, Y: 0.8, Z: 0.9}})
+		for _, intent := range []icc.Intent{icc.Relative, icc.Absolute} {
+			for _, profiles := range [][]*icc.Profile{{p, clut33()}, {p, srgb()}, {p, inks()}, {p}, {srgb(), p}, {clut33(), p}, {p, p, p, grey()}} {
+				tr, err := transform.New(transform.Options{Intent: intent}, profiles...)
+				if err != nil {
+					t.Fatal(err)
+				}
+				_, channels := tr.Channels()
+				in := picture[float32](300, 3)
+				for _, v := range row[float32](t, must(tr.Between(transform.Plain32F, transform.Plain32F)), channels, in, 300) {
+					if v != v || math.IsInf(float64(v), 0) {
+						t.Errorf("%v, %v, %d profiles to %v: %v came out", m, intent, len(profiles), tr.To(), v)
+						break
+					}
+				}
+				row[uint8](t, must(tr.Between(transform.Plain32F, transform.Plain8)), channels, in, 300)
+				row[uint16](t, must(tr.Between(transform.Plain16, transform.Plain16)), channels, picture[uint16](300, 3), 300)
+			}
+		}
+	}
+}
