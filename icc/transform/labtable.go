@@ -39,6 +39,13 @@ func newLabTable(list []step) (*labTable, int) {
 	if n == len(list) || !square(&list[n], icc.StepTable) {
 		return nil, 0
 	}
+	for i := range list[n+1:] {
+		// Back in light, what lines between roots cost would grow in the dark of the
+		// next device: up to 1.5e-3 of the signal by a power of 2.2.
+		if list[n+1+i].Kind == icc.StepToXYZ {
+			return nil, 0
+		}
+	}
 	l := list[n].Lattice()
 	if !l.Linear || min(l.Grid[0], l.Grid[1], l.Grid[2]) < 2 {
 		return nil, 0

@@ -168,7 +168,11 @@ func newCodes(after *step, channel int, scale, zero float64) *codes {
 		if after.Curve(channel, min(x+1e-9, 1)) < y-1e-6 {
 			continue // the curve ends below this code
 		}
-		if begin[k] = uint32(math.Ceil(x*scale + zero)); x <= 0 {
+		switch begin[k] = uint32(math.Ceil(x*scale + zero)); {
+		case x > 0:
+		case after.Curve(channel, 0) < y:
+			begin[k] = c.zero + 1 // no light is darker than the least
+		default:
 			begin[k] = 0
 		}
 	}

@@ -108,18 +108,44 @@ type pass interface{ run(b *block, n int) }
 // keeps to what float32 holds.
 func passes(steps []step) ([]pass, bool) {
 	var out []pass
+	far := false // whether values may be as large as float32 holds
 	for len(steps) > 0 {
 		if p, n := newLabTable(steps); p != nil {
-			out, steps = append(out, p), steps[n:]
+			out, steps, far = append(out, p), steps[n:], false
 			continue
 		}
 		p := passOf(&steps[0])
 		if p == nil {
 			return nil, false
 		}
+		switch steps[0].Kind {
+		case icc.StepBound:
+			far = true
+		case icc.StepClamp, icc.StepTable:
+			far = false
+		case icc.StepToXYZ:
+			out = within(out, far, farLab)
+		case icc.StepToLab:
+			out = within(out, far, farXYZ)
+		}
 		out, steps = append(out, p), steps[1:]
 	}
 	return out, true
+}
+
+// What enters the formulas of CIELAB is limited far beyond all colours, as the
+// chain does, so that cubes and differences of roots stay numbers.
+const (
+	farLab = 5e4
+	farXYZ = 8e8
+)
+
+// within appends the limit, where values may be beyond it.
+func within(out []pass, far bool, most float32) []pass {
+	if !far {
+		return out
+	}
+	return append(out, limit{3, -most, most})
 }
 
 func passOf(s *step) pass {

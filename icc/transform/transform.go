@@ -24,7 +24,8 @@ type Options struct {
 	Intent icc.Intent
 	// Intents, where it is not nil, has the intent of each meeting of two profiles in
 	// the connection space, from left to right, in place of Intent. A way that begins
-	// or ends in the connection space has one for that end too.
+	// or ends in the connection space has one for that end too. A device link behind
+	// the last meeting keeps to Intent.
 	Intents []icc.Intent
 	// BlackPoint moves the black of one device onto that of the next (ISO 18619),
 	// wherever the intent is not the absolute one.
@@ -92,14 +93,15 @@ func (o *Options) links(profiles []*icc.Profile) ([]icc.Link, error) {
 		if p == nil {
 			return nil, fmt.Errorf("transform: profile %d of %d is nil", i+1, len(profiles))
 		}
+		device := p.Header.Class != icc.ClassLink && p.Header.Class != icc.ClassAbstract
 		intent := o.Intent
-		if o.Intents != nil {
-			if meeting >= len(o.Intents) {
-				return nil, fmt.Errorf("transform: %d intents and more meetings of profiles than that; give one for each", len(o.Intents))
-			}
+		switch {
+		case meeting < len(o.Intents):
 			intent = o.Intents[meeting]
+		case o.Intents != nil && device:
+			return nil, fmt.Errorf("transform: %d intents and more meetings of profiles than that; give one for each", len(o.Intents))
 		}
-		if p.Header.Class != icc.ClassLink && p.Header.Class != icc.ClassAbstract {
+		if device {
 			if inside {
 				meeting++
 			}
