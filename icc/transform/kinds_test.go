@@ -149,7 +149,7 @@ func TestHugeElements(t *testing.T) {
 					t.Fatal(err)
 				}
 				_, channels := tr.Channels()
-				in := picture[float32](300, 3)
+				in := noisePicture[float32](300, 3)
 				for _, v := range row[float32](t, must(tr.Between(transform.Plain32F, transform.Plain32F)), channels, in, 300) {
 					if v != v || math.IsInf(float64(v), 0) {
 						t.Errorf("%v, %v, %d profiles to %v: %v came out", m, intent, len(profiles), tr.To(), v)
@@ -157,7 +157,7 @@ func TestHugeElements(t *testing.T) {
 					}
 				}
 				row[uint8](t, must(tr.Between(transform.Plain32F, transform.Plain8)), channels, in, 300)
-				row[uint16](t, must(tr.Between(transform.Plain16, transform.Plain16)), channels, picture[uint16](300, 3), 300)
+				row[uint16](t, must(tr.Between(transform.Plain16, transform.Plain16)), channels, noisePicture[uint16](300, 3), 300)
 			}
 		}
 	}

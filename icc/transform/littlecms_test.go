@@ -16,8 +16,8 @@ import (
 	"example.org/primaries/icc/transform"
 )
 
-// littleCMS compiles package icc's program for Little CMS once.
-var littleCMS = sync.OnceValues(func() (string, error) {
+// lcmsProgram compiles package icc's program for Little CMS once.
+var lcmsProgram = sync.OnceValues(func() (string, error) {
 	dir, err := os.MkdirTemp("", "littlecms")
 	if err != nil {
 		return "", err
@@ -40,7 +40,7 @@ func byLittleCMS(t *testing.T, intent icc.Intent, in [][]float64, profiles ...*i
 	if _, err := os.Stat("/usr/include/lcms2.h"); err != nil {
 		t.Skip("Debian's package liblcms2-dev is not installed")
 	}
-	bin, err := littleCMS()
+	bin, err := lcmsProgram()
 	if err != nil {
 		t.Fatal(err)
 	}

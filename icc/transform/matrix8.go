@@ -153,6 +153,9 @@ func extent(m []float64, light *[3][256]float64) (lo, hi float64) {
 // newCodes returns the codes of light through a curve that never falls, nil where
 // it does or codes lie too close.
 func newCodes(after *step, channel int, scale, zero float64) *codes {
+	if !after.Rising(channel) {
+		return nil
+	}
 	c := &codes{zero: uint32(zero)}
 	// begin is the sum at which each code begins.
 	var begin [258]uint32
