@@ -148,6 +148,32 @@ func (s *Step) Rising(channel int) bool {
 	return !c.parametric.falls && (!(d > 0 && d <= 1) || c.at(math.Nextafter(d, 0)) <= c.at(d))
 }
 
+// Straight reports whether the curves of StepCurves give what they are given,
+// clamped to 0 to 1.
+func (s *Step) Straight() bool {
+	for i := range s.s.curves {
+		c := &s.s.curves[i]
+		switch {
+		case c.pieces != nil:
+			return false
+		case c.sampled:
+			for k, v := range c.table {
+				if math.Abs(float64(v)-65535*float64(k)/float64(len(c.table)-1)) > 1e-6 {
+					return false
+				}
+			}
+		default:
+			// A formula of a power is a line if it is one at a few places.
+			for k := range 17 {
+				if x := float64(k) / 16; math.Abs(c.at(x)-x) > 1e-12 {
+					return false
+				}
+			}
+		}
+	}
+	return true
+}
+
 // SameCurve reports whether two channels of StepCurves surely have the same curve.
 func (s *Step) SameCurve(a, b int) bool {
 	p, q := &s.s.curves[a], &s.s.curves[b]

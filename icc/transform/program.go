@@ -12,8 +12,9 @@ type step struct {
 	matrix []float64 // of StepMatrix: rows, then offsets
 }
 
-// fold multiplies neighbouring matrices and drops what changes nothing: limits after
-// limits, curves that are straight, and ways to XYZ and back.
+// fold multiplies neighbouring matrices and drops what changes nothing: limits
+// before or after what keeps to them, curves that are straight, and ways to XYZ and
+// back.
 func fold(steps []icc.Step) []step {
 	var out []step
 	for i, s := range steps {
@@ -21,55 +22,30 @@ func fold(steps []icc.Step) []step {
 		if s.Kind == icc.StepMatrix {
 			next.matrix = s.Matrix()
 		}
+		inside := inUnit(out)
+		limits := i+1 < len(steps) && limits(&steps[i+1])
+		var last *step
 		if len(out) > 0 {
-			last := &out[len(out)-1]
-			switch {
-			case s.Kind == icc.StepMatrix && last.Kind == icc.StepMatrix:
-				last.matrix = product(next.matrix, last.matrix, last.Inputs, last.Outputs, s.Outputs)
-				last.Outputs = s.Outputs
-				continue
-			case s.Kind == icc.StepToLab && last.Kind == icc.StepToXYZ:
-				out = out[:len(out)-1]
-				continue
-			case s.Kind == icc.StepClamp && (last.Kind == icc.StepClamp || last.Kind == icc.StepTable && last.Bounded()):
-				continue
-			}
+			last = &out[len(out)-1]
 		}
-		if s.Kind == icc.StepCurves && straightCurves(&s) && (bounds(out) || i+1 < len(steps) && steps[i+1].Kind == icc.StepTable) {
-			continue
+		switch {
+		case s.Kind == icc.StepClamp && (inside || limits),
+			s.Kind == icc.StepCurves && s.Straight() && (inside || limits):
+		case last != nil && s.Kind == icc.StepMatrix && last.Kind == icc.StepMatrix:
+			last.matrix = product(next.matrix, last.matrix, last.Inputs, last.Outputs, s.Outputs)
+			last.Outputs = s.Outputs
+		case last != nil && s.Kind == icc.StepToLab && last.Kind == icc.StepToXYZ:
+			out = out[:len(out)-1]
+		default:
+			out = append(out, next)
 		}
-		out = append(out, next)
 	}
 	return out
 }
 
-// straightCurves reports whether curves give what they are given, clamped.
-func straightCurves(s *icc.Step) bool {
-	if !s.Bounded() {
-		return false
-	}
-	for c := range s.Inputs {
-		if c > 0 && s.SameCurve(c, c-1) {
-			continue
-		}
-		for i := range 258 {
-			if x := float64(i) / 257; math.Abs(s.Curve(c, x)-x) > 1e-9 {
-				return false
-			}
-		}
-		// A sampled curve may bend between them.
-		for i := range 61 {
-			if x := (float64(i) + 0.382) / 61; math.Abs(s.Curve(c, x)-x) > 1e-9 {
-				return false
-			}
-		}
-	}
-	return true
-}
-
-// bounds reports whether the last of steps leaves nothing outside 0 to 1.
-func bounds(steps []step) bool {
-	return len(steps) > 0 && (steps[len(steps)-1].Kind == icc.StepClamp || steps[len(steps)-1].Kind == icc.StepTable)
+// limits reports whether a step limits what it is given to 0 to 1 by itself.
+func limits(s *icc.Step) bool {
+	return s.Kind == icc.StepClamp || s.Kind == icc.StepTable || s.Kind == icc.StepCurves && s.Bounded()
 }
 
 // product returns the affine map of b after a.
