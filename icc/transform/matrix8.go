@@ -164,6 +164,9 @@ func newCodes(after *step, channel int, scale, zero float64) *codes {
 		if !ok || !(x >= last) {
 			return nil
 		}
+		if !holds(after, channel, max(last, 0), x, y) {
+			return nil
+		}
 		last = x
 		if after.Curve(channel, min(x+1e-9, 1)) < y-1e-6 {
 			continue // the curve ends below this code
@@ -175,6 +178,9 @@ func newCodes(after *step, channel int, scale, zero float64) *codes {
 		default:
 			begin[k] = 0
 		}
+	}
+	if !holds(after, channel, max(last, 0), 1, 255.5/255) {
+		return nil
 	}
 	begin[256], begin[257] = laneMask+1, laneMask+1
 	code := 0
@@ -203,6 +209,20 @@ func newCodes(after *step, channel int, scale, zero float64) *codes {
 		c.dark[d] = uint8(code)
 	}
 	return c
+}
+
+// holds reports whether the code that ends at a value of 255 holds for all light
+// between two, as it does not where a curve turns: the way back from its values
+// passes over where it falls.
+func holds(after *step, channel int, from, to, end float64) bool {
+	n := 1 + int((to-from)*64)
+	for i := range n {
+		x := from + (to-from)*(float64(i)+0.5)/float64(n)
+		if v := after.Curve(channel, x); to > from && !(v > end-1.0/255-1e-6 && v < end+1e-6) {
+			return false
+		}
+	}
+	return true
 }
 
 // row computes n pixels.
