@@ -1,6 +1,9 @@
 package icc
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // StepKind is what a step of a chain does.
 type StepKind uint8
@@ -106,6 +109,43 @@ func (s *Step) Bounded() bool {
 		}
 	}
 	return true
+}
+
+// Range returns the least and the most that the curves of StepCurves give for 0 to
+// 1, where they are Bounded; sampled curves and powers have both at their entries or
+// ends.
+func (s *Step) Range() (least, most float64) {
+	least, most = math.Inf(1), math.Inf(-1)
+	for i := range s.s.curves {
+		c := &s.s.curves[i]
+		if s.s.op == opInverseCurves {
+			return 0, 1
+		}
+		values := []float64{c.at(0), c.at(1)}
+		if c.sampled {
+			values = append(values, float64(slices.Min(c.table))/65535, float64(slices.Max(c.table))/65535)
+		} else if d := c.parametric.d; d > 0 && d < 1 {
+			// The two parts meet, or jump, at d.
+			values = append(values, c.at(d), c.at(math.Nextafter(d, 0)))
+		}
+		least, most = min(least, slices.Min(values)), max(most, slices.Max(values))
+	}
+	return least, most
+}
+
+// Rising reports whether the curve of one channel of StepCurves surely never falls.
+func (s *Step) Rising(channel int) bool {
+	c := &s.s.curves[channel]
+	switch {
+	case c.pieces != nil:
+		return false
+	case c.sampled:
+		return !c.falls && (s.s.op == opInverseCurves || slices.IsSorted(c.table))
+	case s.s.op == opInverseCurves:
+		return !c.parametric.falls
+	}
+	d := c.parametric.d
+	return !c.parametric.falls && (!(d > 0 && d <= 1) || c.at(math.Nextafter(d, 0)) <= c.at(d))
 }
 
 // SameCurve reports whether two channels of StepCurves surely have the same curve.

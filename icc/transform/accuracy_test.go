@@ -132,12 +132,12 @@ func TestAccuracy(t *testing.T) {
 	accuracy[float32, uint8](t, "rgb8_labf_clut", p8, p32, lab, clut33())
 	accuracy[uint16, uint16](t, "rgb16_lab16_clut", p16, p16, table16, clut33())
 
-	accuracy[uint8, uint8](t, "inks to display, 8 bits", p8, p8, table8, printer(), srgb())
-	accuracy[uint16, uint16](t, "inks to display, 16 bits", p16, p16, table16, printer(), srgb())
-	accuracy[float32, float32](t, "inks to display, floats", p32, p32, tableF, printer(), srgb())
-	accuracy[uint8, uint8](t, "display to inks, 8 bits", p8, p8, table8, srgb(), printer())
-	accuracy[uint16, uint16](t, "display to inks, 16 bits", p16, p16, table16, srgb(), printer())
-	accuracy[float32, float32](t, "display to inks, floats", p32, p32, tableF, srgb(), printer())
+	accuracy[uint8, uint8](t, "inks to display, 8 bits", p8, p8, table8, inks(), srgb())
+	accuracy[uint16, uint16](t, "inks to display, 16 bits", p16, p16, table16, inks(), srgb())
+	accuracy[float32, float32](t, "inks to display, floats", p32, p32, tableF, inks(), srgb())
+	accuracy[uint8, uint8](t, "display to inks, 8 bits", p8, p8, table8, srgb(), inks())
+	accuracy[uint16, uint16](t, "display to inks, 16 bits", p16, p16, table16, srgb(), inks())
+	accuracy[float32, float32](t, "display to inks, floats", p32, p32, tableF, srgb(), inks())
 	accuracy[uint8, uint8](t, "grey to display, 8 bits", p8, p8, matrix8, grey(), srgb())
 	accuracy[uint16, uint16](t, "grey to display, 16 bits", p16, p16, matrix16, grey(), srgb())
 	accuracy[float32, float32](t, "display to grey, floats", p32, p32, matrixF, srgb(), grey())
@@ -150,8 +150,8 @@ func TestAccuracy(t *testing.T) {
 	accuracy[uint8, uint8](t, "abstract between displays, 8 bits", p8, p8, table8, srgb(), abstract(), p3())
 	accuracy[uint16, uint16](t, "abstract between displays, 16 bits", p16, p16, table16, srgb(), abstract(), p3())
 	accuracy[float32, float32](t, "abstract between displays, floats", p32, p32, tableF, srgb(), abstract(), p3())
-	accuracy[uint16, uint16](t, "simulated inks, 16 bits", p16, p16, table16, srgb(), printer(), printer(), p3())
-	accuracy[float32, float32](t, "simulated inks, floats", p32, p32, tableF, srgb(), printer(), printer(), p3())
+	accuracy[uint16, uint16](t, "simulated inks, 16 bits", p16, p16, table16, srgb(), inks(), inks(), p3())
+	accuracy[float32, float32](t, "simulated inks, floats", p32, p32, tableF, srgb(), inks(), inks(), p3())
 }
 
 func accuracy[D, S transform.Sample](t *testing.T, name string, from, to transform.Layout, limit figure, profiles ...*icc.Profile) {

@@ -20,7 +20,7 @@ func TestWorkers(t *testing.T) {
 	for _, c := range []struct {
 		name string
 		to   *icc.Profile
-	}{{"matrix", p3()}, {"table", clut33()}, {"inks", printer()}} {
+	}{{"matrix", p3()}, {"table", clut33()}, {"inks", inks()}} {
 		t.Run(c.name, func(t *testing.T) {
 			from, to := transform.Layout{Depth: transform.Depth16, Alpha: transform.AlphaLast}, transform.Layout{Alpha: transform.AlphaFirst}
 			src := transform.Raster[uint16]{Samples: pixelsFor[uint16](from, icc.SpaceRGB, width*height+height), Width: width, Height: height, Stride: 4 * (width + 1)}

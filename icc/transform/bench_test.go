@@ -31,8 +31,8 @@ func whiteNoise(pixels int) []uint16 {
 	return out
 }
 
-// noise returns white noise as samples of a kind, opaque where there is opacity.
-func noise[S transform.Sample](pixels, channels int) []S {
+// noisePicture returns white noise as samples of a kind, opaque where there is opacity.
+func noisePicture[S transform.Sample](pixels, channels int) []S {
 	values := whiteNoise(pixels)
 	out := make([]S, 0, channels*pixels)
 	for i := range pixels {
@@ -77,7 +77,7 @@ func rows[D, S transform.Sample](from, to transform.Layout, channels int, profil
 		runtime.LockOSThread()
 		defer runtime.UnlockOSThread()
 		k := kernelOf(b, relative, from, to, profiles...)
-		src, dst := noise[S](side*side, channels), make([]D, side*side*channels)
+		src, dst := noisePicture[S](side*side, channels), make([]D, side*side*channels)
 		pass := func() {
 			for y := range side {
 				if err := transform.Row(k, dst[y*side*channels:], src[y*side*channels:], side); err != nil {
@@ -131,7 +131,7 @@ func BenchmarkTransform(b *testing.B) {
 // BenchmarkTransformWorkers sends the picture on one processor and on two, by the
 // clock on the wall, and reports the fastest pass.
 func BenchmarkTransformWorkers(b *testing.B) {
-	src := transform.Raster[uint8]{Samples: noise[uint8](side*side, 3), Width: side, Height: side}
+	src := transform.Raster[uint8]{Samples: noisePicture[uint8](side*side, 3), Width: side, Height: side}
 	dst := transform.Raster[uint8]{Samples: make([]uint8, side*side*3), Width: side, Height: side}
 	for _, c := range []struct {
 		name string

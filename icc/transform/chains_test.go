@@ -22,17 +22,17 @@ func TestIntentsOfMeetings(t *testing.T) {
 		intents []icc.Intent
 		links   []part
 	}{
-		{"two devices", []icc.Intent{icc.Absolute}, []part{{printer(), icc.Absolute}, {p3(), icc.Absolute}}},
-		{"into the connection space", []icc.Intent{icc.Absolute}, []part{{printer(), icc.Absolute}}},
+		{"two devices", []icc.Intent{icc.Absolute}, []part{{inks(), icc.Absolute}, {p3(), icc.Absolute}}},
+		{"into the connection space", []icc.Intent{icc.Absolute}, []part{{inks(), icc.Absolute}}},
 		{"proof with its paper", []icc.Intent{icc.Relative, icc.Absolute},
-			[]part{{srgb(), icc.Relative}, {printer(), icc.Relative}, {printer(), icc.Absolute}, {p3(), icc.Absolute}}},
+			[]part{{srgb(), icc.Relative}, {inks(), icc.Relative}, {inks(), icc.Absolute}, {p3(), icc.Absolute}}},
 		{"proof without", []icc.Intent{icc.Perceptual, icc.Relative},
-			[]part{{srgb(), icc.Perceptual}, {printer(), icc.Perceptual}, {printer(), icc.Relative}, {p3(), icc.Relative}}},
+			[]part{{srgb(), icc.Perceptual}, {inks(), icc.Perceptual}, {inks(), icc.Relative}, {p3(), icc.Relative}}},
 		{"out and back into the connection space", []icc.Intent{icc.Absolute, icc.Relative},
-			[]part{{printer(), icc.Absolute}, {srgb(), icc.Absolute}, {srgb(), icc.Relative}}},
-		{"abstract between", []icc.Intent{icc.Absolute}, []part{{printer(), icc.Absolute}, {abstract(), icc.Absolute}, {p3(), icc.Absolute}}},
-		{"link before", []icc.Intent{icc.Absolute}, []part{{link(), icc.Absolute}, {srgb(), icc.Absolute}, {printer(), icc.Absolute}}},
-		{"link behind", []icc.Intent{icc.Relative}, []part{{srgb(), icc.Relative}, {printer(), icc.Relative}, {link(), icc.Perceptual}}},
+			[]part{{inks(), icc.Absolute}, {srgb(), icc.Absolute}, {srgb(), icc.Relative}}},
+		{"abstract between", []icc.Intent{icc.Absolute}, []part{{inks(), icc.Absolute}, {abstract(), icc.Absolute}, {p3(), icc.Absolute}}},
+		{"link before", []icc.Intent{icc.Absolute}, []part{{link(), icc.Absolute}, {srgb(), icc.Absolute}, {inks(), icc.Absolute}}},
+		{"link behind", []icc.Intent{icc.Relative}, []part{{srgb(), icc.Relative}, {inks(), icc.Relative}, {link(), icc.Perceptual}}},
 		{"link alone", []icc.Intent{}, []part{{link(), icc.Perceptual}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -68,7 +68,7 @@ func TestIntentsOfMeetings(t *testing.T) {
 // A proof by the absolute intent shows the paper's white and the ink's black: the
 // simulated device's own colours, since the display is taken as it is.
 func TestProofShowsPaper(t *testing.T) {
-	paper, err := icc.ToPCS(printer(), icc.Options{Intent: icc.Absolute, PCS: icc.SpaceLab})
+	paper, err := icc.ToPCS(inks(), icc.Options{Intent: icc.Absolute, PCS: icc.SpaceLab})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -76,8 +76,8 @@ func TestProofShowsPaper(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	proof := kernelOf(t, transform.Options{Intents: []icc.Intent{icc.Relative, icc.Absolute}}, transform.Plain64F, transform.Plain64F, srgb(), printer(), printer(), p3())
-	toInks := kernelOf(t, relative, transform.Plain64F, transform.Plain64F, srgb(), printer())
+	proof := kernelOf(t, transform.Options{Intents: []icc.Intent{icc.Relative, icc.Absolute}}, transform.Plain64F, transform.Plain64F, srgb(), inks(), inks(), p3())
+	toInks := kernelOf(t, relative, transform.Plain64F, transform.Plain64F, srgb(), inks())
 	for _, rgb := range [][]float64{{1, 1, 1}, {0, 0, 0}, {0.5, 0.5, 0.5}} {
 		shown, ink, want := make([]float64, 3), make([]float64, 4), make([]float64, 3)
 		if err := transform.Row(proof, shown, rgb, 1); err != nil {
@@ -99,7 +99,7 @@ func TestProofShowsPaper(t *testing.T) {
 // With black point compensation black becomes black.
 func TestBlackPoint(t *testing.T) {
 	for _, bpc := range []bool{false, true} {
-		k := kernelOf(t, transform.Options{Intent: icc.Relative, BlackPoint: bpc}, transform.Plain32F, transform.Plain32F, srgb(), printer(), printer(), srgb())
+		k := kernelOf(t, transform.Options{Intent: icc.Relative, BlackPoint: bpc}, transform.Plain32F, transform.Plain32F, srgb(), inks(), inks(), srgb())
 		out := make([]float32, 3)
 		if err := transform.Row(k, out, []float32{0, 0, 0}, 1); err != nil {
 			t.Fatal(err)
@@ -117,10 +117,10 @@ func TestSpaces(t *testing.T) {
 		pcs      icc.Signature
 		from, to icc.Signature
 	}{
-		{[]*icc.Profile{srgb(), printer()}, 0, icc.SpaceRGB, icc.SpaceCMYK},
+		{[]*icc.Profile{srgb(), inks()}, 0, icc.SpaceRGB, icc.SpaceCMYK},
 		{[]*icc.Profile{grey(), srgb()}, icc.SpaceXYZ, icc.SpaceGray, icc.SpaceRGB},
 		{[]*icc.Profile{srgb()}, 0, icc.SpaceRGB, icc.SpaceLab},
-		{[]*icc.Profile{printer()}, icc.SpaceXYZ, icc.SpaceCMYK, icc.SpaceXYZ},
+		{[]*icc.Profile{inks()}, icc.SpaceXYZ, icc.SpaceCMYK, icc.SpaceXYZ},
 		{[]*icc.Profile{link()}, 0, icc.SpaceCMYK, icc.SpaceRGB},
 		{[]*icc.Profile{abstract(), p3()}, 0, icc.SpaceLab, icc.SpaceRGB},
 	} {

@@ -12,7 +12,7 @@ import (
 // Ways for the fuzz target, whose kernels are kept between its runs.
 var (
 	fuzzMatrix = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, srgb(), p3())) })
-	fuzzTable  = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, clut33(), printer())) })
+	fuzzTable  = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, clut33(), inks())) })
 	fuzzLab    = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, abstract())) })
 	fuzzGrey   = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, srgb(), grey())) })
 )

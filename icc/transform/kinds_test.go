@@ -97,12 +97,12 @@ func TestOtherKinds(t *testing.T) {
 		{"elements to a table", 2000, []*icc.Profile{elements(), clut33()}},
 		{"tables of XYZ to a display", 2000, []*icc.Profile{inXYZ(), srgb()}},
 		{"display to tables of XYZ", 2000, []*icc.Profile{p3(), inXYZ()}},
-		{"tables of XYZ to tables of L*a*b*", 2000, []*icc.Profile{inXYZ(), printer()}},
+		{"tables of XYZ to tables of L*a*b*", 2000, []*icc.Profile{inXYZ(), inks()}},
 		{"tables of 8 bits to a display", 2000, []*icc.Profile{lut8(), srgb()}},
 		{"display to tables of 8 bits", 2000, []*icc.Profile{srgb(), lut8()}},
 		{"search", 20, []*icc.Profile{srgb(), oneWay()}},
-		{"inks to grey", 2000, []*icc.Profile{printer(), grey()}},
-		{"grey to inks", 2000, []*icc.Profile{grey(), printer()}},
+		{"inks to grey", 2000, []*icc.Profile{inks(), grey()}},
+		{"grey to inks", 2000, []*icc.Profile{grey(), inks()}},
 		{"six profiles", 2000, []*icc.Profile{srgb(), p3(), p3(), clut33(), lut33(), srgb()}},
 		{"there and back", 2000, []*icc.Profile{srgb(), p3(), p3(), srgb()}},
 	} {
@@ -143,13 +143,13 @@ func TestHugeElements(t *testing.T) {
 		}
 		p.Set(icc.TagMediaWhite, icc.XYZArray{{X: 0.5, Y: 0.8, Z: 0.9}})
 		for _, intent := range []icc.Intent{icc.Relative, icc.Absolute} {
-			for _, profiles := range [][]*icc.Profile{{p, clut33()}, {p, srgb()}, {p, printer()}, {p}, {srgb(), p}, {clut33(), p}, {p, p, p, grey()}} {
+			for _, profiles := range [][]*icc.Profile{{p, clut33()}, {p, srgb()}, {p, inks()}, {p}, {srgb(), p}, {clut33(), p}, {p, p, p, grey()}} {
 				tr, err := transform.New(transform.Options{Intent: intent}, profiles...)
 				if err != nil {
 					t.Fatal(err)
 				}
 				_, channels := tr.Channels()
-				in := noise[float32](300, 3)
+				in := noisePicture[float32](300, 3)
 				for _, v := range row[float32](t, must(tr.Between(transform.Plain32F, transform.Plain32F)), channels, in, 300) {
 					if v != v || math.IsInf(float64(v), 0) {
 						t.Errorf("%v, %v, %d profiles to %v: %v came out", m, intent, len(profiles), tr.To(), v)
@@ -157,7 +157,7 @@ func TestHugeElements(t *testing.T) {
 					}
 				}
 				row[uint8](t, must(tr.Between(transform.Plain32F, transform.Plain8)), channels, in, 300)
-				row[uint16](t, must(tr.Between(transform.Plain16, transform.Plain16)), channels, noise[uint16](300, 3), 300)
+				row[uint16](t, must(tr.Between(transform.Plain16, transform.Plain16)), channels, noisePicture[uint16](300, 3), 300)
 			}
 		}
 	}

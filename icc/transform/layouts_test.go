@@ -125,8 +125,8 @@ func layoutCases() []layoutCase {
 	return []layoutCase{
 		{"matrix", relative, []*icc.Profile{srgb(), p3()}, matrix, true},
 		{"table", relative, []*icc.Profile{srgb(), clut33()}, table, true},
-		{"inks to display", relative, []*icc.Profile{printer(), srgb()}, table, false},
-		{"display to inks", relative, []*icc.Profile{p3(), printer()}, table, false},
+		{"inks to display", relative, []*icc.Profile{inks(), srgb()}, table, false},
+		{"display to inks", relative, []*icc.Profile{p3(), inks()}, table, false},
 		{"grey to display", relative, []*icc.Profile{grey(), srgb()}, matrix, false},
 		{"display to grey", relative, []*icc.Profile{srgb(), grey()}, matrix, false},
 		{"L*a*b*", relative, []*icc.Profile{clut33()}, [4]float64{1, 2, 0.005, 0.005}, false},
@@ -305,11 +305,11 @@ func TestLayoutErrors(t *testing.T) {
 		"no profiles":        second(transform.New(relative)),
 		"a profile is nil":   second(transform.New(relative, srgb(), nil)),
 		"intent":             second(transform.New(transform.Options{Intent: 4}, srgb(), p3())),
-		"too few intents":    second(transform.New(transform.Options{Intents: []icc.Intent{1}}, srgb(), printer(), printer(), p3())),
+		"too few intents":    second(transform.New(transform.Options{Intents: []icc.Intent{1}}, srgb(), inks(), inks(), p3())),
 		"too many intents":   second(transform.New(transform.Options{Intents: []icc.Intent{1, 1}}, srgb(), p3())),
 		"intents of nothing": second(transform.New(transform.Options{Intents: []icc.Intent{}}, srgb(), p3())),
 		"connection space":   second(transform.New(transform.Options{PCS: icc.SpaceRGB}, srgb())),
-		"do not fit":         second(transform.New(relative, srgb(), p3(), printer())),
+		"do not fit":         second(transform.New(relative, srgb(), p3(), inks())),
 	} {
 		if err == nil {
 			t.Errorf("%s: no error", name)

@@ -16,8 +16,8 @@ import (
 	"example.org/primaries/icc/transform"
 )
 
-// littleCMSEval compiles package icc's program for Little CMS once.
-var littleCMSEval = sync.OnceValues(func() (string, error) {
+// lcmsProgram compiles package icc's program for Little CMS once.
+var lcmsProgram = sync.OnceValues(func() (string, error) {
 	dir, err := os.MkdirTemp("", "littlecms")
 	if err != nil {
 		return "", err
@@ -40,7 +40,7 @@ func byLittleCMS(t *testing.T, intent icc.Intent, in [][]float64, profiles ...*i
 	if _, err := os.Stat("/usr/include/lcms2.h"); err != nil {
 		t.Skip("Debian's package liblcms2-dev is not installed")
 	}
-	bin, err := littleCMSEval()
+	bin, err := lcmsProgram()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -115,9 +115,9 @@ func TestLittleCMS(t *testing.T) {
 		{"table", icc.Relative, []*icc.Profile{srgb(), clut33()}, 0, table},
 		{"table back", icc.Relative, []*icc.Profile{clut33(), srgb()}, 0, table},
 		{"lut16", icc.Relative, []*icc.Profile{srgb(), lut33()}, 0, table},
-		{"display to inks", icc.Relative, []*icc.Profile{srgb(), printer()}, 0, table},
-		{"inks to display", icc.Relative, []*icc.Profile{printer(), srgb()}, 51, table},
-		{"inks to display, absolute", icc.Absolute, []*icc.Profile{printer(), srgb()}, 51, table},
+		{"display to inks", icc.Relative, []*icc.Profile{srgb(), inks()}, 0, table},
+		{"inks to display", icc.Relative, []*icc.Profile{inks(), srgb()}, 51, table},
+		{"inks to display, absolute", icc.Absolute, []*icc.Profile{inks(), srgb()}, 51, table},
 		{"device link", icc.Relative, []*icc.Profile{link()}, 0, table},
 		{"abstract between", icc.Relative, []*icc.Profile{p3(), abstract(), srgb()}, 51, table},
 		{"L*a*b* by a matrix", icc.Relative, []*icc.Profile{p3()}, 0, [2]float64{0.005, 2.5}},

@@ -153,6 +153,9 @@ func extent(m []float64, light *[3][256]float64) (lo, hi float64) {
 // newCodes returns the codes of light through a curve that never falls, nil where
 // it does or codes lie too close.
 func newCodes(after *step, channel int, scale, zero float64) *codes {
+	if !after.Rising(channel) {
+		return nil
+	}
 	c := &codes{zero: uint32(zero)}
 	// begin is the sum at which each code begins.
 	var begin [258]uint32
@@ -162,9 +165,6 @@ func newCodes(after *step, channel int, scale, zero float64) *codes {
 		begin[k] = laneMask + 1
 		x, ok := after.Inverse(channel, y)
 		if !ok || !(x >= last) {
-			return nil
-		}
-		if !holds(after, channel, max(last, 0), x, y) {
 			return nil
 		}
 		last = x
@@ -178,9 +178,6 @@ func newCodes(after *step, channel int, scale, zero float64) *codes {
 		default:
 			begin[k] = 0
 		}
-	}
-	if !holds(after, channel, max(last, 0), 1, 255.5/255) {
-		return nil
 	}
 	begin[256], begin[257] = laneMask+1, laneMask+1
 	code := 0
@@ -209,20 +206,6 @@ func newCodes(after *step, channel int, scale, zero float64) *codes {
 		c.dark[d] = uint8(code)
 	}
 	return c
-}
-
-// holds reports whether the code that ends at a value of 255 holds for all light
-// between two, as it does not where a curve turns: the way back from its values
-// passes over where it falls.
-func holds(after *step, channel int, from, to, end float64) bool {
-	n := 1 + int((to-from)*64)
-	for i := range n {
-		x := from + (to-from)*(float64(i)+0.5)/float64(n)
-		if v := after.Curve(channel, x); to > from && !(v > end-1.0/255-1e-6 && v < end+1e-6) {
-			return false
-		}
-	}
-	return true
 }
 
 // row computes n pixels.

@@ -50,7 +50,7 @@ func printed(ink [4]float64) (band [3]float64) {
 }
 
 // inks returns the inks of colour that come nearest to bands of light, without black.
-func inks(band [3]float64) (ink [4]float64) {
+func pressInks(band [3]float64) (ink [4]float64) {
 	for range 30 {
 		for i := range 3 {
 			others := ink
@@ -108,7 +108,7 @@ var thePress = sync.OnceValues(func() (*icc.Profile, error) {
 	for i := range k * k * k {
 		at := func(d int) float64 { return float64(i/d%k) / (k - 1) }
 		b := back.Apply(colorimetry.Lab{L: 100 * at(k*k), A: 255*at(k) - 128, B: 255*at(1) - 128}.XYZ(colorimetry.D50()))
-		for _, v := range inks([3]float64{b.X, b.Y, b.Z}) {
+		for _, v := range pressInks([3]float64{b.X, b.Y, b.Z}) {
 			here.Words = append(here.Words, word(v))
 		}
 	}

@@ -173,7 +173,7 @@ func smooth(outputs int) func(out, in []float64) {
 // An invented printer of four inks, a grey display, a link from four inks to RGB
 // and an abstract profile.
 var (
-	printer = sync.OnceValue(func() *icc.Profile {
+	inks = sync.OnceValue(func() *icc.Profile {
 		p := bare(icc.V4, icc.ClassOutput, icc.SpaceCMYK, icc.SpaceLab)
 		atob := tableOf(even(4, 9), 3, func(out, c []float64) {
 			k := 1 - 0.95*c[3]
@@ -217,7 +217,7 @@ var (
 // Decoded profiles are what was encoded, so that the tests' profiles are fit to be
 // files.
 func TestFixtures(t *testing.T) {
-	for _, p := range []*icc.Profile{srgb(), p3(), clut33(), lut33(), printer(), grey(), link(), abstract()} {
+	for _, p := range []*icc.Profile{srgb(), p3(), clut33(), lut33(), inks(), grey(), link(), abstract()} {
 		b, err := p.Encode()
 		if err != nil {
 			t.Fatal(err)

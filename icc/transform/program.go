@@ -104,16 +104,20 @@ type block struct {
 // pass changes the first n pixels of a block.
 type pass interface{ run(b *block, n int) }
 
-// passes returns the passes that steps become, false where a step has none that
-// keeps to what float32 holds.
-func passes(steps []step) ([]pass, bool) {
+// passes returns the passes that steps become after those of before, false where a
+// step has none that keeps to what float32 holds.
+func passes(before, steps []step) ([]pass, bool) {
 	var out []pass
 	far := false // whether values may be as large as float32 holds
+	inside := inUnit(before)
 	for len(steps) > 0 {
-		if p, n := newLabTable(steps); p != nil {
-			out, steps, far = append(out, p), steps[n:], false
-			continue
+		if inside {
+			if p, n := newLabTable(steps); p != nil {
+				out, steps, far, inside = append(out, p), steps[n:], false, steps[n-1].Bounded()
+				continue
+			}
 		}
+		inside = inUnit(steps[:1])
 		p := passOf(&steps[0])
 		if p == nil {
 			return nil, false
@@ -131,6 +135,24 @@ func passes(steps []step) ([]pass, bool) {
 		out, steps = append(out, p), steps[1:]
 	}
 	return out, true
+}
+
+// inUnit reports whether the last of steps gives nothing beyond 0 to 1.
+func inUnit(steps []step) bool {
+	if len(steps) == 0 {
+		return false
+	}
+	s := &steps[len(steps)-1]
+	switch s.Kind {
+	case icc.StepClamp:
+		return true
+	case icc.StepTable:
+		return s.Bounded()
+	case icc.StepCurves:
+		least, most := s.Range()
+		return s.Bounded() && least >= 0 && most <= 1
+	}
+	return false
 }
 
 // What enters the formulas of CIELAB is limited far beyond all colours, as the

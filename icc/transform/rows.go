@@ -43,7 +43,7 @@ func (k *Kernel) stream() *streamed {
 		steps = s.look(steps, k)
 	}
 	var ok bool
-	if s.passes, ok = passes(steps); !ok {
+	if s.passes, ok = passes(k.t.steps[:len(k.t.steps)-len(steps)], steps); !ok {
 		return nil
 	}
 	return s
