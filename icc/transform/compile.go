@@ -9,6 +9,9 @@ func (k *Kernel) compile() {
 		}
 		if s := k.stream(); s != nil {
 			k.row, k.bound = streamRows(k.from.Depth, k.to.Depth, s), streamBound
+			if s.first != nil {
+				k.row = laneRows(k.to.Depth, s)
+			}
 			return
 		}
 	}

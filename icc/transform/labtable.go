@@ -19,6 +19,9 @@ type labTable struct {
 	stride             [2]int32 // in nodes; those of the last channel lie side by side
 	nodes              [][4]float32
 	roots              *[2 * rootSteps]float32
+	// light leads to X, Y and Z over the white's, which lie between lo and hi.
+	light  [12]float64
+	lo, hi float64
 }
 
 // Roots of light are read from a table of all the light that there can be, between
@@ -54,32 +57,7 @@ func newLabTable(list []step) (*labTable, int) {
 	for i := 0; i < len(l.Nodes); i += 3 {
 		p.nodes = append(p.nodes, [4]float32{l.Nodes[i], l.Nodes[i+1], l.Nodes[i+2]})
 	}
-	white := [3]float64{d50X, 1, d50Z}
-	// The least and the most light of signals from 0 to 1.
-	lo, hi := 0.0, 1.0
-	for c := range 3 {
-		least := list[0].matrix[9+c] / white[c]
-		most := least
-		for j := range 3 {
-			v := list[0].matrix[3*c+j] / white[c]
-			least, most = least+min(v, 0), most+max(v, 0)
-		}
-		lo, hi = min(lo, least), max(hi, most)
-	}
-	k := rootSteps / (hi - lo)
-	for c := range 3 {
-		for j := range 3 {
-			p.in[c][j] = float32(list[0].matrix[3*c+j] / white[c] * k)
-		}
-		p.shift[c] = float32((list[0].matrix[9+c]/white[c]-lo)*k) + 0.01
-	}
-	p.roots = new([2 * rootSteps]float32)
-	for i := range rootSteps + 2 {
-		t := lo + (float64(i)-0.01)/k
-		if p.roots[i] = float32(labSlope*t + labOffset); t > labCut {
-			p.roots[i] = float32(math.Cbrt(t))
-		}
-	}
+	p.lightOf(list[0].matrix)
 	// L*, a* and b* of the roots of X, Y and Z.
 	all := product(encode, []float64{0, 116, 0, 500, -500, 0, 0, 200, -200, -16, 0, 0}, 3, 3, 3)
 	other := [3]int{0, 0, 2}
@@ -98,6 +76,43 @@ func newLabTable(list []step) (*labTable, int) {
 	}
 	p.first = p.stride[0] + p.stride[1] + 1
 	return p, n + 1
+}
+
+// lightOf fills what the way from signals to roots takes.
+func (p *labTable) lightOf(matrix []float64) {
+	p.hi = 1
+	for c, white := range [3]float64{d50X, 1, d50Z} {
+		least := matrix[9+c] / white
+		most := least
+		p.light[9+c] = least
+		for j := range 3 {
+			v := matrix[3*c+j] / white
+			p.light[3*c+j] = v
+			least, most = least+min(v, 0), most+max(v, 0)
+		}
+		p.lo, p.hi = min(p.lo, least), max(p.hi, most)
+	}
+	// A little is kept off the end, where rounding may lead below it.
+	const off = 0.01
+	k := rootSteps / (p.hi - p.lo)
+	for c := range 3 {
+		for j := range 3 {
+			p.in[c][j] = float32(p.light[3*c+j] * k)
+		}
+		p.shift[c] = float32((p.light[9+c]-p.lo)*k) + off
+	}
+	p.roots = new([2 * rootSteps]float32)
+	for i := range rootSteps + 2 {
+		p.roots[i] = float32(rootOf(p.lo + (float64(i)-off)/k))
+	}
+}
+
+// rootOf is f of CIELAB.
+func rootOf(t float64) float64 {
+	if t > labCut {
+		return math.Cbrt(t)
+	}
+	return labSlope*t + labOffset
 }
 
 // square reports whether a step is of that kind, from three channels to three.

@@ -241,20 +241,36 @@ func (m *matrix8) pixel(sum uint64) (a, b, c uint8) {
 	return m.code[0].slow(x), m.code[1].slow(y), m.code[2].slow(z)
 }
 
-// packed computes pixels of three samples.
+// packed computes pixels of three samples, two at a time: as many as the
+// processor's registers hold, the tables of three channels being one.
 func (m *matrix8) packed(dst, src []uint8) {
-	a, b, c := &m.add[0], &m.add[1], &m.add[2]
-	p, q, r := &m.code[0].entry, &m.code[1].entry, &m.code[2].entry
-	for i := 0; i <= len(src)-3 && i <= len(dst)-3; i += 3 {
-		s := (*[3]uint8)(src[i:])
-		sum := a[s[0]] + b[s[1]] + c[s[2]]
-		x, y, z := uint32(sum)&laneMask, uint32(sum>>laneBits)&laneMask, uint32(sum>>(2*laneBits))&laneMask
-		u, v, w := p[x>>cellBits]+x&cellMask, q[y>>cellBits]+y&cellMask, r[z>>cellBits]+z&cellMask
-		d := (*[3]uint8)(dst[i:])
-		if u|v|w >= dark {
-			u, v, w = m.dim(u, v, w, sum)
+	p := &m.code[0].entry
+	if m.code[1] != m.code[0] || m.code[2] != m.code[0] {
+		for i := 0; i+3 <= len(src); i += 3 {
+			dst[i], dst[i+1], dst[i+2] = m.pixel(m.add[0][src[i]] + m.add[1][src[i+1]] + m.add[2][src[i+2]])
 		}
+		return
+	}
+	i := 0
+	for ; i <= len(src)-6 && i <= len(dst)-6; i += 6 {
+		s := (*[6]uint8)(src[i:])
+		one, two := m.add[0][s[0]]+m.add[1][s[1]]+m.add[2][s[2]], m.add[0][s[3]]+m.add[1][s[4]]+m.add[2][s[5]]
+		x, y, z := uint32(one)&laneMask, uint32(one>>laneBits)&laneMask, uint32(one>>(2*laneBits))&laneMask
+		u, v, w := p[x>>cellBits]+x&cellMask, p[y>>cellBits]+y&cellMask, p[z>>cellBits]+z&cellMask
+		if u|v|w >= dark {
+			u, v, w = m.dim(u, v, w, one)
+		}
+		d := (*[6]uint8)(dst[i:])
 		d[0], d[1], d[2] = uint8(u>>cellBits), uint8(v>>cellBits), uint8(w>>cellBits)
+		x, y, z = uint32(two)&laneMask, uint32(two>>laneBits)&laneMask, uint32(two>>(2*laneBits))&laneMask
+		u, v, w = p[x>>cellBits]+x&cellMask, p[y>>cellBits]+y&cellMask, p[z>>cellBits]+z&cellMask
+		if u|v|w >= dark {
+			u, v, w = m.dim(u, v, w, two)
+		}
+		d[3], d[4], d[5] = uint8(u>>cellBits), uint8(v>>cellBits), uint8(w>>cellBits)
+	}
+	for ; i+3 <= len(src); i += 3 {
+		dst[i], dst[i+1], dst[i+2] = m.pixel(m.add[0][src[i]] + m.add[1][src[i+1]] + m.add[2][src[i+2]])
 	}
 }
 

@@ -17,6 +17,7 @@ type streamed struct {
 	alphaIn          float32 // scale of opacity coming in
 	alphaOut         float32
 	divide, multiply bool
+	first            *lanes // in place of lookup and the first pass, nil for none
 	blocks           sync.Pool
 }
 
@@ -46,6 +47,7 @@ func (k *Kernel) stream() *streamed {
 	if s.passes, ok = passes(k.t.steps[:len(k.t.steps)-len(steps)], steps); !ok {
 		return nil
 	}
+	s.first = s.lanes(k)
 	return s
 }
 
@@ -109,8 +111,8 @@ func streamRow[D, S Sample](k *streamed) func(dst []D, src []S, n int) {
 	}
 }
 
-// load fills the block with n pixels.
-func load[S Sample](k *streamed, b *block, src []S, n int) {
+// loadAlpha fills the block's opacity.
+func loadAlpha[S Sample](k *streamed, b *block, src []S, n int) {
 	if k.in.alpha >= 0 {
 		at := k.in.alpha
 		for i := range b.alpha[:n] {
@@ -122,6 +124,11 @@ func load[S Sample](k *streamed, b *block, src []S, n int) {
 			b.alpha[i] = 1
 		}
 	}
+}
+
+// load fills the block with n pixels.
+func load[S Sample](k *streamed, b *block, src []S, n int) {
+	loadAlpha(k, b, src, n)
 	for c := range k.in.channels {
 		at, step, row := k.in.at[c], k.in.step, b.v[c][:n]
 		if table := k.lookup[c]; table != nil {
