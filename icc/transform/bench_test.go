@@ -31,15 +31,15 @@ func whiteNoise(pixels int) []uint16 {
 	return out
 }
 
-// picture returns the noise as samples of a kind, opaque where there is opacity.
+// noisePicture returns white noise as samples of a kind, opaque where there is opacity.
 func noisePicture[S transform.Sample](pixels, channels int) []S {
-	noise := whiteNoise(pixels)
+	values := whiteNoise(pixels)
 	out := make([]S, 0, channels*pixels)
 	for i := range pixels {
 		for c := range channels {
 			v := uint16(math.MaxUint16)
 			if c < 3 {
-				v = noise[3*i+c]
+				v = values[3*i+c]
 			}
 			switch any(*new(S)).(type) {
 			case uint8:
