@@ -100,6 +100,17 @@ func (c *curve) run(row []float32) {
 	}
 }
 
+// scaled returns the curve to codes up to top, a half more than they are, so that
+// what is cut off is rounded.
+func (c *curve) scaled(top float32) *curve {
+	out := *c
+	out.at = make([]line, len(c.at))
+	for i, l := range c.at {
+		out.at[i] = line{l.value*top + 0.5, l.rise * top}
+	}
+	return &out
+}
+
 // curves is a pass of one curve for each channel.
 type curves []*curve
 

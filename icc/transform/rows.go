@@ -1,6 +1,7 @@
 package transform
 
 import (
+	"math"
 	"sync"
 
 	"example.org/primaries/icc"
@@ -17,7 +18,9 @@ type streamed struct {
 	alphaIn          float32 // scale of opacity coming in
 	alphaOut         float32
 	divide, multiply bool
-	first            *lanes // in place of lookup and the first pass, nil for none
+	first            *lanes    // in place of lookup and the first pass, nil for none
+	matrix           *affine   // what follows lookup, nil for none
+	codes            [3]*curve // from what passes leave to codes, nil for none
 	blocks           sync.Pool
 }
 
@@ -48,7 +51,34 @@ func (k *Kernel) stream() *streamed {
 		return nil
 	}
 	s.first = s.lanes(k)
+	s.join(k)
 	return s
+}
+
+// join takes the first and the last pass into the loops that load and store pixels
+// of three channels, where they are a matrix and curves: each loop saves a way to
+// memory and back.
+func (s *streamed) join(k *Kernel) {
+	if k.in.channels == 3 && s.lookup[0] != nil && len(s.passes) > 0 {
+		if a, ok := s.passes[0].(*affine); ok && a.in == 3 && a.out == 3 {
+			s.matrix, s.passes = a, s.passes[1:]
+		}
+	}
+	if k.out.channels != 3 || k.to.Depth > Depth16 || k.to.Premultiplied || len(s.passes) == 0 || k.t.To() == icc.SpaceLab || k.t.To() == icc.SpaceXYZ {
+		return
+	}
+	last := &k.t.steps[len(k.t.steps)-1]
+	if c, ok := s.passes[len(s.passes)-1].(curves); ok && inUnit([]step{*last}) {
+		top := float32(k.to.Depth.top())
+		for i := range c {
+			if i > 0 && c[i] == c[i-1] {
+				s.codes[i] = s.codes[i-1]
+				continue
+			}
+			s.codes[i] = c[i].scaled(top)
+		}
+		s.passes = s.passes[:len(s.passes)-1]
+	}
 }
 
 // look fills lookup with the steps that each channel takes alone, and returns the
@@ -129,6 +159,10 @@ func loadAlpha[S Sample](k *streamed, b *block, src []S, n int) {
 // load fills the block with n pixels.
 func load[S Sample](k *streamed, b *block, src []S, n int) {
 	loadAlpha(k, b, src, n)
+	if k.matrix != nil {
+		loadMatrix(k, b, src, n)
+		return
+	}
 	for c := range k.in.channels {
 		at, step, row := k.in.at[c], k.in.step, b.v[c][:n]
 		if table := k.lookup[c]; table != nil {
@@ -155,10 +189,29 @@ func load[S Sample](k *streamed, b *block, src []S, n int) {
 	}
 }
 
+// loadMatrix fills the block with what lookup and the matrix make of n pixels.
+func loadMatrix[S Sample](k *streamed, b *block, src []S, n int) {
+	m, offset := &k.matrix.m, &k.matrix.offset
+	x, y, z := b.v[0][:n], b.v[1][:n], b.v[2][:n]
+	red, green, blue := k.lookup[0], k.lookup[1], k.lookup[2]
+	ri, gi, bi := k.in.at[0], k.in.at[1], k.in.at[2]
+	for i := range x {
+		u, v, w := red[int(src[ri])], green[int(src[gi])], blue[int(src[bi])]
+		x[i] = m[0][0]*u + m[0][1]*v + m[0][2]*w + offset[0]
+		y[i] = m[1][0]*u + m[1][1]*v + m[1][2]*w + offset[1]
+		z[i] = m[2][0]*u + m[2][1]*v + m[2][2]*w + offset[2]
+		ri, gi, bi = ri+k.in.step, gi+k.in.step, bi+k.in.step
+	}
+}
+
 // store writes n pixels of the block.
 func store[D Sample](k *streamed, b *block, dst []D, n int) {
 	for c := range k.out.channels {
 		at, step, row := k.out.at[c], k.out.step, b.v[c][:n]
+		if curve := k.codes[c]; curve != nil {
+			putCodes(dst, row, at, step, curve)
+			continue
+		}
 		u := k.to[c]
 		if k.multiply {
 			for i, a := range b.alpha[:n] {
@@ -169,6 +222,27 @@ func store[D Sample](k *streamed, b *block, dst []D, n int) {
 	}
 	if k.out.alpha >= 0 {
 		put(dst, b.alpha[:n], k.out.alpha, k.out.step, unit32{k.alphaOut, 0})
+	}
+}
+
+// putCodes writes a channel of pixels as the codes that a curve makes of it.
+func putCodes[D Sample](dst []D, row []float32, at, step int, c *curve) {
+	lines, shift, base, mask, inverse := c.at, c.shift, c.base-1, c.mask, c.inverse
+	for _, x := range row {
+		if x > 1 {
+			x = 1
+		}
+		if x >= leastFloat {
+			u := math.Float32bits(x)
+			l := &lines[int(u>>(shift&31))-base]
+			dst[at] = D(int32(l.value + l.rise*(float32(int32(u&mask))*inverse)))
+		} else {
+			if !(x > 0) {
+				x = 0
+			}
+			dst[at] = D(int32(lines[0].value + lines[0].rise*(x/leastFloat)))
+		}
+		at += step
 	}
 }
 
