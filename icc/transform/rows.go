@@ -18,9 +18,9 @@ type streamed struct {
 	alphaIn          float32 // scale of opacity coming in
 	alphaOut         float32
 	divide, multiply bool
-	first            *lanes    // in place of lookup and the first pass, nil for none
-	matrix           *affine   // what follows lookup, nil for none
-	codes            [3]*curve // from what passes leave to codes, nil for none
+	first            *lanes         // in place of lookup and the first pass, nil for none
+	matrix           *affine        // what follows lookup, nil for none
+	codes            [planes]*curve // from what passes leave to codes, nil for none
 	blocks           sync.Pool
 }
 
