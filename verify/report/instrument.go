@@ -44,8 +44,11 @@ func instrumentOf(run *characterise.Result) (instrument, error) {
 		i.known = "what its certificate states"
 	case c == nil: // of readings that somebody brought only they can say
 	case c.Covariance != (mismatch.MatrixCovariance{}):
-		i.matrix, i.paired = &c.Covariance, true
-		i.known = "that of the paired readings with the reference instrument, and of the reference what its certificate stated to the run"
+		i.matrix, i.paired = &c.Covariance, paired(c.Kind)
+		i.known = "what its correction is said to leave"
+		if i.paired {
+			i.known = "that of the paired readings with the reference instrument, and of the reference what its certificate stated to the run"
+		}
 	case c.UncertaintyUV > 0 || c.UncertaintyY > 0: // it knows its white alone
 		i.beyond = ofWhite(white, c.UncertaintyUV, c.UncertaintyY)
 		i.known = "what its correction is said to leave in the white"
@@ -53,6 +56,15 @@ func instrumentOf(run *characterise.Result) (instrument, error) {
 	var err error
 	i.causes, err = verify.CausesOf(i.matrix)
 	return i, err
+}
+
+// paired reports whether a kind of correction rests on readings of a reference.
+func paired(kind string) bool {
+	switch kind {
+	case mismatch.KindFourColour, mismatch.KindLeastSquares, mismatch.KindWeighted, mismatch.KindSpectra:
+		return true
+	}
+	return false
 }
 
 // ofWhite returns what makes an uncertainty of uv, as a distance in u'v', in a

@@ -150,8 +150,9 @@ const mostAverages = 100
 
 // open says how many averages would show an undecided figure to be within most if
 // all of it is noise, which figure and uncertainty then have in common: both fall
-// with the root of the averages. "" for a figure that is decided, or whose
-// averages are not known.
+// with the root of the averages. That holds where the figure was read; darker
+// readings become bright enough to tell by the same averages, and open in their
+// turn. "" for a figure that is decided, or whose averages are not known.
 func (m Model) open(s verify.State, value, uncertainty, most float64) string {
 	if s != verify.Undecided || m.Averages == 0 {
 		return ""
@@ -162,9 +163,9 @@ func (m Model) open(s verify.State, value, uncertainty, most float64) string {
 	case need <= float64(m.Averages):
 		return ""
 	case need > mostAverages:
-		return fmt.Sprintf("if it is all noise, more than %d averages a patch would show that, not %d: a steadier instrument is needed", mostAverages, m.Averages)
+		return fmt.Sprintf("if it is all noise, more than %d averages are needed to show that there, not %d: a steadier instrument would", mostAverages, m.Averages)
 	}
-	return fmt.Sprintf("if it is all noise, %.0f averages a patch would show that, not %d", need, m.Averages)
+	return fmt.Sprintf("if it is all noise, about %.0f averages would show that there, not %d", need, m.Averages)
 }
 
 // candidateWords say how the figures of the candidates are to be read.

@@ -9,10 +9,12 @@
 // that come straight from readings.
 //
 // What the instrument's own error leaves open is in every reading alike. As far as
-// it is known (Instrument.ErrorKnown) it is in
-// the uncertainty of white, luminance and black, in that of absolute differences,
-// and so in every verdict on them; contrast and relative differences hold what of
-// it does not cancel. No figure itself is changed by it.
+// it is known (Instrument.ErrorKnown) it is in the uncertainty of white, luminance
+// and black, in that of absolute differences, and so in every verdict on them;
+// contrast and relative differences hold what of it does not cancel. No figure
+// itself is changed by it. Where the correction comes from pairs of readings with
+// a reference instrument, that one's own error is known only as far as its
+// certificate was stated to the run.
 //
 // # Caution
 //
