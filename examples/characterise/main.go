@@ -150,7 +150,7 @@ func finish(o *options, folder *cli.Folder, result *characterise.Result, std cli
 	if err := rep.Remember(o.history); err != nil {
 		return cli.Bad("%w; the readings are kept: -resume goes on", err)
 	}
-	for _, f := range output(rep, result) {
+	for _, f := range rep.Output(result) {
 		if err := folder.Write(f.Name, f.Write); err != nil {
 			return err
 		}
