@@ -213,5 +213,5 @@ func (m *AdditiveModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 func (m *AdditiveModel) Covariance(s colorimetry.RGB) colorimetry.Matrix {
 	var g gradient
 	m.gradient(s.Clamp(), &g)
-	return m.spread(&g)
+	return m.spread(&g).Add(m.missed(m.XYZ(s)))
 }

@@ -17,6 +17,7 @@ type base struct {
 	cov        *mat.SymDense
 	weight     []float64 // robust weight of each reading
 	scale      float64   // variance of the whitened residuals over that stated
+	misfit     float64   // standard deviation of what the kind cannot follow, as a share of the light
 	parameters float64   // effective number
 }
 
@@ -39,12 +40,41 @@ func newBase(p *problem, cov *mat.SymDense) base {
 		sum += p.weight[i] * d
 	}
 	b.scale = sum / math.Max(1, 3*float64(len(p.obs))-b.parameters)
+	b.misfit = p.misfit()
 	// The normal matrix was built with p.scale; what the residuals say in the
 	// end counts, but never less than the stated noise.
 	if k := math.Max(1, b.scale) / p.scale; k != 1 {
 		b.cov.ScaleSym(k, b.cov)
 	}
 	return b
+}
+
+// misfit returns the share of the light by which the model misses the readings
+// beyond their noise, the likeliest one: what all three coordinates of a colour
+// miss together. 0 is the most that readings with much noise can tell.
+func (p *problem) misfit() float64 {
+	// In units of a reading's noise: the residual's square, its product with the
+	// light and the square of that.
+	n := len(p.obs)
+	rr, rv, vv := make([]float64, n), make([]float64, n), make([]float64, n)
+	for i := range p.obs {
+		ob := &p.obs[i]
+		f := p.predict(p.theta, i, nil)
+		v, r := ob.whitened(f), ob.whitened([3]float64{ob.xyz[0] - f[0], ob.xyz[1] - f[1], ob.xyz[2] - f[2]})
+		rr[i], rv[i], vv[i] = dot(r, r), dot(r, v), dot(v, v)
+	}
+	best, least := 0.0, math.Inf(1)
+	for share := 0.0; share < 0.2; share = math.Max(share*1.15, 2e-4) {
+		var loss float64
+		for i := range rr {
+			k := share * share
+			loss += p.weight[i] * (rr[i] - k*rv[i]*rv[i]/(1+k*vv[i]) + math.Log1p(k*vv[i]))
+		}
+		if loss < least {
+			best, least = share, loss
+		}
+	}
+	return best
 }
 
 // effective returns the number of parameters that the readings determine: what
@@ -133,6 +163,17 @@ func (b *base) spread(g *gradient) colorimetry.Matrix {
 					out[r][s] += c * u[r] * v[s]
 				}
 			}
+		}
+	}
+	return out
+}
+
+// missed returns the covariance of what the kind cannot follow of a colour.
+func (b *base) missed(v colorimetry.XYZ) (out colorimetry.Matrix) {
+	light := triple(v)
+	for r := range out {
+		for s := range out[r] {
+			out[r][s] = b.misfit * b.misfit * light[r] * light[s]
 		}
 	}
 	return out

@@ -63,7 +63,7 @@ func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 		return nil, Evidence{}, fmt.Errorf("fit: no model could be fitted: %w", err)
 	}
 	list, g := fitAll(obs, power)
-	ev := Evidence{Folds: o.Folds, Additivity: additivity(readings, o), Stability: stability(readings, o)}
+	ev := Evidence{Folds: o.Folds}
 	if ev.Folds == 0 {
 		ev.Folds = defaultFolds
 	}
@@ -73,7 +73,7 @@ func Best(readings []measure.Reading, o Options) (Model, Evidence, error) {
 	if err != nil {
 		return nil, ev, err
 	}
-	describe(list[i].model, readings, &ev)
+	describe(list[i].model, readings, o, &ev)
 	return list[i].model, ev, nil
 }
 
@@ -101,12 +101,7 @@ func fitAll(obs []observation, power *PowerModel) ([]*candidate, *ground) {
 		return fail(err)
 	}
 	// The form that holds the others finds the readings that are contradicted.
-	all, err := fitResidual(obs, g.under, smooth, nil)
-	if err == nil && len(all.outliers) > 0 {
-		if err = g.leave(obs, all.outliers); err == nil {
-			all, err = fitResidual(obs, g.under, smooth, nil)
-		}
-	}
+	all, err := g.fit(obs, smooth)
 	if err != nil {
 		return fail(err)
 	}
@@ -129,7 +124,7 @@ func fitAll(obs []observation, power *PowerModel) ([]*candidate, *ground) {
 
 // judge fills what is judged of every candidate by cross-validation.
 func judge(obs []observation, list []*candidate, g *ground, folds int) {
-	part := deal(obs, folds)
+	part := deal(obs, folds, g.left)
 	white := brightest(obs)
 	found := make([][]prediction, folds*len(list))
 	failed := make([]error, folds*len(list))
@@ -227,14 +222,15 @@ func (p prediction) judge(ob *observation, white colorimetry.XYZ) judgement {
 }
 
 // deal returns the part that each observation belongs to, −1 for those that
-// always stay with the fit. Parts are dealt along the sum of the signals, so
+// always stay with the fit, as those of left do: a wild reading says nothing of
+// who predicts best. Parts are dealt along the sum of the signals, so
 // that each holds dark and bright ones.
-func deal(obs []observation, folds int) []int {
+func deal(obs []observation, folds int, left []int) []int {
 	order := make([]int, 0, len(obs))
 	part := make([]int, len(obs))
 	for i := range obs {
 		part[i] = -1
-		if !corner(obs[i].signal) {
+		if !corner(obs[i].signal) && !slices.Contains(left, i) {
 			order = append(order, i)
 		}
 	}

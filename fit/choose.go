@@ -85,8 +85,12 @@ func reason(c []Candidate, chosen, best int) string {
 	if rival < chosen {
 		simpler = "simpler"
 	}
-	return fmt.Sprintf("It predicts readings that it had not seen with a mean of %.3f ΔE00; of the %s kinds %q comes nearest and is worse by %.3f with a standard error of %.3f, and by %.2f ± %.2f standard deviations of the readings.",
-		c[chosen].Mean, simpler, c[rival].Name, c[rival].Excess, c[rival].ExcessError, c[rival].DistanceExcess, c[rival].DistanceError)
+	also := "and by"
+	if c[rival].DistanceExcess < 0 {
+		also = "though nearer by"
+	}
+	return fmt.Sprintf("It predicts readings that it had not seen with a mean of %.3f ΔE00; of the %s kinds %q comes nearest and is worse by %.3f with a standard error of %.3f, %s %.2f ± %.2f standard deviations of the readings.",
+		c[chosen].Mean, simpler, c[rival].Name, c[rival].Excess, c[rival].ExcessError, also, math.Abs(c[rival].DistanceExcess), c[rival].DistanceError)
 }
 
 // figures returns the candidate's figures beside the best one's.
@@ -108,7 +112,7 @@ func (c *candidate) figures(best *candidate) Candidate {
 	}
 	slices.Sort(sorted)
 	out.Mean, out.Max, out.Distance = mean(c.judged, miss), sorted[len(sorted)-1], mean(c.judged, sigma)
-	out.Error = math.Sqrt(math.Max(mean(c.judged, square), 0))
+	out.Error, out.MostError = errorOf(c.judged)
 	out.P95 = sorted[int(math.Ceil(0.95*float64(len(sorted))))-1]
 	if c == best {
 		return out
@@ -123,6 +127,21 @@ func sigma(j judgement) float64 { return j.sigma }
 
 // square is an estimate of the squared difference from the truth.
 func square(j judgement) float64 { return j.miss*j.miss - j.noise }
+
+// errorOf returns the estimated root mean square difference from the truth, and
+// the most that it may be: two standard errors of the mean square above.
+func errorOf(list []judgement) (estimate, most float64) {
+	squares := make([]float64, len(list))
+	for i, j := range list {
+		squares[i] = square(j)
+	}
+	m, s := squares[0], math.Abs(squares[0])
+	if len(squares) > 1 {
+		m, s = stat.MeanStdDev(squares, nil)
+		s = stat.StdErr(s, float64(len(squares)))
+	}
+	return math.Sqrt(math.Max(m, 0)), math.Sqrt(math.Max(m, 0) + 2*s)
+}
 
 // paired returns the mean of what of says of a over that of b, and its standard
 // error.

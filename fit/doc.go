@@ -41,6 +41,14 @@
 // channels with straight lines between levels a third apart, for displays that go
 // in steps. None is Separable: it takes a table profile to hold one.
 //
+// # Wild readings
+//
+// A reading that all others contradict loses its weight. Among readings of one
+// channel alone it would bend the curve that nothing else tells of, and so a model
+// without those that stand out from their ramp is held against one with them. A
+// wild reading that is the only one at the end of a ramp is found if it is off by
+// more than a tenth or so; reading white, black and the primaries twice finds any.
+//
 // # How sure a model is
 //
 // Covariance says how well the readings determine a colour, by their own

@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
@@ -21,9 +22,10 @@ type Evidence struct {
 	Folds int `json:"folds"`
 	// Additivity is the sum of the three primaries against the white, where
 	// the readings hold black, white and the full primaries; nil otherwise.
+	// Outliers count only where nothing else was read of a colour.
 	Additivity *Additivity `json:"additivity,omitempty"`
 	// Stability is how far the primaries keep their colour, where the readings
-	// hold black and ramps of the primaries; nil otherwise.
+	// hold black and ramps of the primaries, Outliers not counted; nil otherwise.
 	Stability *Stability `json:"stability,omitempty"`
 	// Outliers are the readings that the chosen model gave less than half
 	// their weight, by their place in the slice that Best was given.
@@ -45,9 +47,12 @@ type Candidate struct {
 	P95        float64 `json:"p95"`
 	Max        float64 `json:"max"`
 	// Error estimates the difference from the truth (root mean square): Mean's
-	// with the noise that the readings state removed, 0 where nothing is left.
-	Error float64 `json:"error"`
-	Count int     `json:"count"` // of readings that were held back; 0 where it failed
+	// with the noise that the readings state removed, 0 where nothing is left that
+	// can be told from noise. MostError is what it may be at most, two standard
+	// errors of its square above.
+	Error     float64 `json:"error"`
+	MostError float64 `json:"most_error"`
+	Count     int     `json:"count"` // of readings that were held back; 0 where it failed
 	// Distance is the mean distance of prediction and reading in standard
 	// deviations of the reading; about 1.6 where noise is all there is.
 	Distance float64 `json:"distance"`
@@ -72,6 +77,8 @@ type Additivity struct {
 	// X and Z are the same ratio of the other two tristimulus values.
 	X float64 `json:"x"`
 	Z float64 `json:"z"`
+	// Doubted says that one of the five colours was read by outliers alone.
+	Doubted bool `json:"doubted,omitempty"`
 }
 
 // MostMissing is the share of the white's luminance by which the sum of the
@@ -114,16 +121,31 @@ func additivity(readings []measure.Reading, o Options) *Additivity {
 }
 
 // describe adds what the chosen model says about the readings.
-func describe(m Model, readings []measure.Reading, ev *Evidence) {
+func describe(m Model, readings []measure.Reading, o Options, ev *Evidence) {
 	if f, ok := m.(interface {
 		Scatter() float64
 		Outliers() []int
 	}); ok {
 		ev.Scatter, ev.Outliers = f.Scatter(), f.Outliers()
 	}
+	sound := make([]measure.Reading, 0, len(readings))
+	for i, r := range readings {
+		if !slices.Contains(ev.Outliers, i) {
+			sound = append(sound, r)
+		}
+	}
+	ev.Additivity, ev.Stability = additivity(sound, o), stability(sound, o)
+	if ev.Additivity == nil {
+		if ev.Additivity = additivity(readings, o); ev.Additivity != nil {
+			ev.Additivity.Doubted = true
+		}
+	}
 	if a := ev.Additivity; a != nil && a.Broken() {
-		ev.Warnings = append(ev.Warnings, fmt.Sprintf(
-			"The three primaries together give %.1f %% of the white's luminance: the channels disturb each other, and a matrix profile cannot hold that.", 100*a.Luminance))
+		text := "The three primaries together give %.1f %% of the white's luminance: the channels disturb each other, and a matrix profile cannot hold that."
+		if a.Doubted {
+			text = "The three primaries together give %.1f %% of the white's luminance, but one of these readings is far from the model: read black, white and the primaries again."
+		}
+		ev.Warnings = append(ev.Warnings, fmt.Sprintf(text, 100*a.Luminance))
 	}
 	if ev.Stability != nil {
 		if w := ev.Stability.warning(); w != "" {

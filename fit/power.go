@@ -306,5 +306,5 @@ func (m *PowerModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 func (m *PowerModel) Covariance(s colorimetry.RGB) colorimetry.Matrix {
 	var g gradient
 	m.gradient(s.Clamp(), &g)
-	return m.spread(&g)
+	return m.spread(&g).Add(m.missed(m.XYZ(s)))
 }

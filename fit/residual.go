@@ -92,14 +92,7 @@ func fitBoth(obs []observation, f *form) (*ResidualModel, error) {
 	if err != nil {
 		return nil, err
 	}
-	m, err := fitResidual(obs, g.under, f, nil)
-	if err != nil || len(m.outliers) == 0 {
-		return m, err
-	}
-	if err := g.leave(obs, m.outliers); err != nil {
-		return nil, err
-	}
-	return fitResidual(obs, g.under, f, nil)
+	return g.fit(obs, f)
 }
 
 // calm is the number of times that contradicted readings are looked for.

@@ -284,7 +284,11 @@ func checkFalls(groups []group, peak float64, bad func(int, string, string) erro
 		return nil, nil
 	}
 	slices.Sort(lines)
-	return []Warning{{fmt.Sprintf("luminance falls %d times along a ramp, by at most %.3g cd/m²; that is within the readings' own scatter and is taken for noise", len(lines), deepest), lines}}, nil
+	times := fmt.Sprintf("%d times", len(lines))
+	if len(lines) == 1 {
+		times = "once"
+	}
+	return []Warning{{fmt.Sprintf("luminance falls %s along a ramp, by at most %.3g cd/m²; that is within the readings' own scatter and is taken for noise", times, deepest), lines}}, nil
 }
 
 // alongRamp returns the groups of a ramp by rising signal. The bits of ramp say

@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"strings"
 	"time"
 	"unicode"
 	"unicode/utf8"
@@ -150,7 +151,7 @@ func list(c colorimetry.XYZ) []float64 { return []float64{c.X, c.Y, c.Z} }
 func Read(r io.Reader) (Saved, error) {
 	var f savedForm
 	if err := keep.StrictJSON(r, &f, maxSaved); err != nil {
-		return Saved{}, fmt.Errorf("mismatch: %w; mend the file, or save the correction anew", err)
+		return Saved{}, &fileError{err}
 	}
 	if f.Kind != savedKind {
 		return Saved{}, fmt.Errorf("mismatch: the file's kind is %.40q, not %q; give a file that was written as a correction", f.Kind, savedKind)
@@ -184,6 +185,15 @@ func Read(r io.Reader) (Saved, error) {
 	}
 	return s, nil
 }
+
+// fileError is what is wrong with a file's form, in this package's name.
+type fileError struct{ err error }
+
+func (e *fileError) Error() string {
+	return "mismatch: " + strings.TrimPrefix(e.err.Error(), "keep: ") + "; mend the file, or save the correction anew"
+}
+
+func (e *fileError) Unwrap() error { return e.err }
 
 func square(rows [][]float64, n int) bool {
 	for _, r := range rows {
@@ -238,11 +248,16 @@ func (c *Correction) check() error {
 			return fmt.Errorf("mismatch: a correction's uncertainty, condition or residual is %g; 0 to %g are possible", v, maxElement)
 		}
 	}
-	for _, row := range c.Matrix {
+	for i, row := range c.Matrix {
 		for _, v := range row {
 			if !(math.Abs(v) <= maxElement) {
 				return fmt.Errorf("mismatch: the matrix has the element %g; ±%g is the most", v, maxElement)
 			}
+		}
+		// More of a component as seen is more of it in truth; the rest sets filters
+		// right that see a little of the other two.
+		if !(row[i] > 0) {
+			return fmt.Errorf("mismatch: the matrix has %g on its diagonal, row %d; an instrument that sees X, Y and Z at all has more than 0 there: make the correction anew", row[i], i+1)
 		}
 	}
 	if k := condition(c.Matrix); !(k < largestCondition) {

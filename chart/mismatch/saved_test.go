@@ -87,7 +87,11 @@ func TestReadRefuses(t *testing.T) {
 	}
 	covariance := good[strings.Index(good, `"covariance_of_elements": [`)+len(`"covariance_of_elements": [`):]
 	first := covariance[:strings.Index(covariance, ",")]
+	matrix := good[strings.Index(good, `"matrix": [`):]
+	element := matrix[strings.IndexAny(matrix, "0123456789"):]
+	element = element[:strings.Index(element, ",")]
 	for name, text := range map[string]string{
+		"a diagonal below 0":   swap(good, element, "-5"),
 		"another kind":         swap(good, `"instrument correction"`, `"aim"`),
 		"another version":      swap(good, `"version": 1`, `"version": 2`),
 		"an unknown field":     swap(good, `"version": 1`, `"version": 1, "colour": 3`),
@@ -109,6 +113,8 @@ func TestReadRefuses(t *testing.T) {
 	} {
 		if _, err := Read(strings.NewReader(text)); err == nil {
 			t.Errorf("%s was taken", name)
+		} else if strings.Count(err.Error(), "mismatch: ") != 1 || strings.Contains(err.Error(), "keep: ") {
+			t.Errorf("%s: %q does not begin with this package's name alone", name, err)
 		} else {
 			t.Logf("%s: %v", name, err)
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -31,7 +32,7 @@ func readings(t *testing.T) table {
 			out.rows = append(out.rows, strings.Split(line, ","))
 		}
 	}
-	if len(out.rows) < 100 || out.head[len(out.head)-1] != "ID,R,G,B,X,Y,Z,STAGE" {
+	if len(out.rows) < 100 || out.head[len(out.head)-1] != "ID,R,G,B,X,Y,Z,STAGE,AVERAGES,COV_XX,COV_YY,COV_ZZ,COV_XY,COV_XZ,COV_YZ" {
 		t.Fatalf("readings.csv has changed: %q and %d rows", out.head, len(out.rows))
 	}
 	return out
@@ -44,6 +45,13 @@ func (x table) text() string {
 		lines = append(lines, strings.Join(r, ","))
 	}
 	return strings.Join(lines, "\n") + "\n"
+}
+
+// named returns the table with another line of names.
+func (x table) named(names string) table {
+	head := slices.Clone(x.head)
+	head[len(head)-1] = names
+	return table{head, x.rows}
 }
 
 // line returns the line of the file that row i stands on.
@@ -133,7 +141,7 @@ func TestBadReadings(t *testing.T) {
 		{"too few", table{good.head, [][]string{
 			{"k", "0", "0", "0", "0.01", "0.01", "0.01", ""}, {"r", "1", "0", "0", "40", "20", "1", ""}, {"g", "0", "1", "0", "30", "70", "10", ""},
 			{"b", "0", "0", "1", "20", "10", "100", ""}, {"w", "1", "1", "1", "90", "100", "111", ""},
-		}}.text(), nil, []string{"bad.csv", "too few", "measure more"}},
+		}}.named("ID,R,G,B,X,Y,Z,STAGE").text(), nil, []string{"bad.csv", "too few", "measure more"}},
 		{"wrong maximum", good.text(), []string{"-signal-max", "255"}, []string{"bad.csv", "no signal is above 1", "leave signal-max out"}},
 		{"bad curves", good.text(), []string{"-curves", "bad.csv"}, []string{"bad.csv", "input,R,G,B"}},
 		{"fitted proof", good.text(), []string{"-verify", "bad.csv"}, []string{"bad.csv", "the fit has not seen"}},
@@ -170,6 +178,13 @@ func free(t *testing.T, dir string) {
 	}
 	must(t, dir, "-out", "o", "-history", "h.jsonl", "-readings", filepath.Join(unbroken(t).dir, "o", "readings.csv"))
 }
+
+// turned is a correction whose matrix takes X for five times as much, and below 0.
+func turned(correction string) string {
+	return firstElement.ReplaceAllString(correction, "${1}-5")
+}
+
+var firstElement = regexp.MustCompile(`("matrix": \[\s*\[ *)[-0-9.e]+`)
 
 func TestBadUse(t *testing.T) {
 	whole := unbroken(t)
@@ -224,11 +239,15 @@ func TestBadUse(t *testing.T) {
 		{"curves of no earlier run", "", []string{"-earlier-curves", good}, []string{"-earlier-curves", "-earlier", "give both"}},
 		{"an earlier run without its curves", "", []string{"-earlier", good}, []string{"readings.csv", "those given are none", "give the curves that this run wrote"}},
 		{"an earlier run of anybody's", strings.Replace(get(t, good), "# CURVES_IN_FORCE", "# CURVES", 1), []string{"-earlier", "bad.txt"}, []string{"bad.txt", "does not say which curves"}},
+		{"an earlier run of one reading", strings.Join(strings.SplitAfter(get(t, good), "\n")[:6], ""), []string{"-earlier", "bad.txt", "-earlier-curves", curves}, []string{"bad.txt", "the earlier run has 1 reading;", "takes 40"}},
+		{"an earlier run of no display", strings.Replace(get(t, good), "# DESCRIPTOR", "# NAMES", 1), []string{"-earlier", "bad.txt", "-earlier-curves", curves}, []string{"does not say which display"}},
+		{"a correction that makes light negative", turned(get(t, correction)), []string{"-correction-file", "bad.txt"}, []string{"bad.txt", "-5 on its diagonal", "make the correction anew"}},
 		{"another display's run", "", []string{"-display", "coupled", "-earlier", good, "-earlier-curves", curves}, []string{`"Reference OLED, native mode"`, `"Coupled LCD (invented), native mode"`, "name an earlier run of this display"}},
 		{"a table of one node", "", []string{"-table", "1"}, []string{"-table 1", "2 to 65"}},
 		{"a table too large", "", []string{"-table", "66"}, []string{"-table", "0 to 65"}},
 		{"primaries of no table", "", []string{"-table-primaries", "srgb"}, []string{"-table-primaries", "-table"}},
 		{"a relative table", "", []string{"-readings", good, "-xyz", "relative", "-table", "9"}, []string{"-table", "give absolute readings"}},
+		{"the system's tag without its curves", "", []string{"-readings", good, "-system-calibration"}, []string{"readings.csv", "MHC2 has to hold the curves", "takes them away", "give those"}},
 		{"a table without its curves", "", []string{"-readings", good, "-table", "9"}, []string{"readings.csv", "take in the curves", "give those"}},
 		{"black point of version 4", "", []string{"-black-point"}, []string{"-black-point", "-icc 2"}},
 		{"no knee", "", []string{"-knee", "0"}, []string{"-knee", "0.05 to 1"}},

@@ -93,13 +93,21 @@ func (o *options) walk(ctx context.Context, folder *cli.Folder, std cli.IO, show
 		show.Line("Display: " + strings.Join(o.display.Notes, "; "))
 	}
 	d.Journal, d.Replay, d.Digest, d.Seed = journal, lines, o.digest, o.seed
-	d.Progress = func(p measure.Progress) { show.Update(p.Stage, p.Done, p.Total, p.Left) }
+	d.Progress = func(p measure.Progress) { show.Update(part(p), p.Done, p.Total, p.Left) }
 	return characterise.Run(ctx, characterise.Setup{
 		Measure: d.Setup, Before: d.before(show), After: o.after(d, folder, show),
 		Truth: d.truth, Aim: o.aim, Given: o.given, NoControls: o.controls == "none",
 		Correction: o.corrects(d), Plan: o.plan(), Earlier: o.earlierRun, HardwareTable: o.hardwareTable(),
 		Patches: o.patches, ProofPatches: o.proof, Profile: o.profile, Log: show.Line,
 	})
+}
+
+// part names what p counts the readings of: the stage or, of the curves, a pass.
+func part(p measure.Progress) string {
+	if p.Stage == measure.StageCurves && p.Text != "" {
+		return p.Stage + ", " + p.Text
+	}
+	return p.Stage
 }
 
 // fromReadings does what can be done with the user's own readings. The folder
@@ -150,7 +158,7 @@ func finish(o *options, folder *cli.Folder, result *characterise.Result, std cli
 	if err := rep.Remember(o.history); err != nil {
 		return cli.Bad("%w; the readings are kept: -resume goes on", err)
 	}
-	for _, f := range output(rep, result) {
+	for _, f := range rep.Output(result) {
 		if err := folder.Write(f.Name, f.Write); err != nil {
 			return err
 		}

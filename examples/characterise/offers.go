@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"slices"
 
@@ -11,9 +10,7 @@ import (
 	"example.org/primaries/examples/internal/cli"
 	"example.org/primaries/fit"
 	"example.org/primaries/fit/characterise"
-	"example.org/primaries/fit/hardware"
 	"example.org/primaries/fit/profile"
-	"example.org/primaries/verify/report"
 )
 
 // Words for how the patches of the chart are chosen.
@@ -121,30 +118,4 @@ func (o *options) hardwareTable() *characterise.HardwareTable {
 		t.Source = space()
 	}
 	return t
-}
-
-// output lists the files of the results in the order in which they are written:
-// the report's, and behind the profile what the run made beside it.
-func output(rep *report.Report, result *characterise.Result) []report.File {
-	files := rep.Output(result)
-	var more []report.File
-	if t := result.HardwareTable; t != nil {
-		more = append(more,
-			report.File{Name: "table.clf", Write: func(w io.Writer) error { return hardware.WriteCLF(w, t.Table) }},
-			report.File{Name: "table.csv", Write: func(w io.Writer) error { return hardware.WriteCSV(w, t.Table) }})
-	}
-	if result.Saved != nil {
-		more = append(more, report.File{Name: "correction.json", Write: func(w io.Writer) error {
-			if err := result.Saved.Write(w); err != nil {
-				return fmt.Errorf("the correction of the instrument: %w", err)
-			}
-			return nil
-		}})
-	}
-	files = slices.Insert(files, 1, more...)
-	rep.Files = nil
-	for _, f := range files {
-		rep.Files = append(rep.Files, f.Name)
-	}
-	return files
 }

@@ -31,8 +31,11 @@ func TestEarlierRunServesTheNext(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	first, next := filepath.Join(dir, "first"), filepath.Join(dir, "next")
-	must(t, dir, short("-out", "first", "-display", "coupled", "-patches", "100",
+	said := must(t, dir, short("-out", "first", "-display", "coupled", "-patches", "100",
 		"-table", "5", "-table-primaries", "srgb", "-profile", "table", "-mapping", "to-grey", "-knee", "0.7", "-system-calibration")...)
+	if !strings.Contains(said.out, "\nProfile: ΔE00 mean ") || !strings.HasSuffix(said.out, ".icc with its curves, or table.clf without any; never both\n") {
+		t.Errorf("the screen does not close with the profile's error and what to load:\n%s", said.out)
+	}
 	listed, _ := value(read(t, first), "files").([]any)
 	for _, name := range []string{"table.clf", "table.csv", "correction.json"} {
 		if _, err := os.Stat(filepath.Join(first, name)); err != nil || !slices.Contains(listed, any(name)) {
@@ -50,7 +53,7 @@ func TestEarlierRunServesTheNext(t *testing.T) {
 	if clf.Digest() != csv.Digest() || clf.Nodes() != 5 || !strings.Contains(clf.Source(), "sRGB") {
 		t.Errorf("tables %s and %s of %d nodes for %q", clf.Digest(), csv.Digest(), clf.Nodes(), clf.Source())
 	}
-	if s := sentence(t, first, "table"); !strings.Contains(s, "By the model") || !strings.Contains(s, "applied twice") {
+	if s := sentence(t, first, "table"); !strings.Contains(s, "By the model") || strings.Contains(s, "applied twice") {
 		t.Errorf("the table is told of as %q", s)
 	}
 	if !warned(t, first, "load it without them") || !warned(t, first, "carries the curves twice") {

@@ -271,9 +271,11 @@ func (o *options) loadReadings() error {
 	in.HoldBack, in.Relative, in.Seed, in.Aim, in.Profile = o.share, o.xyz == "relative", o.seed, o.aim, o.profile
 	in.HardwareTable = o.hardwareTable()
 	in.Screen = measure.ScreenInfo{Name: cmp.Or(o.name, strings.TrimSuffix(filepath.Base(o.readings), filepath.Ext(o.readings))), Mode: "native"}
+	in.NoiseStated = true
 	table := func(path string, to *[]measure.Reading) error {
 		return o.inputs.Read(path, func(r io.Reader) error {
 			read, err := characterise.ReadTable(r, path, o.signalMax, in.Relative)
+			in.NoiseStated = in.NoiseStated && read.NoiseStated
 			*to, in.Warnings, in.Stated = read.Readings, append(in.Warnings, read.Warnings...), cmp.Or(in.Stated, read.Curves)
 			return err
 		})

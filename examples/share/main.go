@@ -96,6 +96,9 @@ func run(ctx context.Context, args []string, std cli.IO) error {
 	if err != nil {
 		return err
 	}
+	if o.spare > 0 && want.Luminance != 0 {
+		return cli.Bad("-spare goes with -luminance native: it is a share of what the dimmest display has, and %g cd/m² is asked for", want.Luminance)
+	}
 	displays, err := o.displays(ctx, &in, files, std.Err)
 	if err != nil {
 		return err

@@ -283,6 +283,8 @@ func TestBadUse(t *testing.T) {
 		"ambient":           {"-tone", "gsdf"},
 		"give another file": {"-save-aim", filepath.Join(whole, "no folder")},
 		"-from":             {"-from", "elsewhere"},
+		"90 cd/m² is asked": {"-spare", "5", "-luminance", "90"},
+		"-spare goes with":  {"-spare", "5", "-from", "srgb"},
 		"exclude":           {"-from", "srgb", "-aim", whole},
 		"1 to 10":           {"-simulated", "11"},
 	} {

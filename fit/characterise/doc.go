@@ -27,7 +27,8 @@
 //
 // [Setup.Earlier] is an earlier run of the same display and mode. Its readings
 // come to the signals that make the same light behind the curves of now; a plan
-// begins with what they tell, and so with 16 patches in place of 48. The model is
+// begins with what they tell, and so with 16 patches in place of 48. That shortens
+// the chart, not the curves, which are made anew. The model is
 // that of both runs ([fit.Since]) where it predicts readings of now that were held
 // back better than that of now alone, by more than a standard error, and else that
 // of now alone; the evidence says so. White and proof are of now in any case.
@@ -56,8 +57,15 @@
 //
 // # Caution
 //
-// Measuring shows bright static patches for an hour or so, which wear
-// self-luminous panels. Displays for diagnosis, or wherever a wrong colour can
-// hurt, fall under their own rules and qualified people; nothing here is an
-// acceptance test.
+// Measuring takes hours, and shows bright static patches all the while, which wear
+// self-luminous panels. By the clock of the displays of package simulate, warm-up
+// and pairs take half an hour, the chart 20 minutes, the proof 12 and the rest 8.
+// The curves take 25 to 40 minutes where the tone is even, and three hours or more
+// where it is uneven from code to code, so that greys are read one by one. In all
+// that is an hour and a half to two for an LCD, and four to five for the
+// self-luminous monitor and the CRT. [Setup.Plan] and [Setup.Earlier] shorten the
+// chart and nothing else.
+//
+// Displays for diagnosis, or wherever a wrong colour can hurt, fall under their own
+// rules and qualified people; nothing here is an acceptance test.
 package characterise

@@ -34,7 +34,7 @@ var ErrOtherDisplay = errors.New("name an earlier run of this display in this mo
 
 // NewEarlier returns the earlier run of which read is the table and curves are
 // the correction curves. The error says that the curves are not those that the
-// readings were taken through.
+// readings were taken through, or that the readings are no use to a model.
 func NewEarlier(read Read, curves tone.Channels) (*Earlier, error) {
 	switch given := curves.Digest(); {
 	case read.Curves == "":
@@ -42,7 +42,8 @@ func NewEarlier(read Read, curves tone.Channels) (*Earlier, error) {
 	case read.Curves != given:
 		return nil, fmt.Errorf("characterise: the readings of the earlier run were taken through the curves %s, and those given are %s; give the curves that this run wrote beside them", read.Curves, given)
 	}
-	return &Earlier{read.Readings, curves, read.Display}, nil
+	e := &Earlier{read.Readings, curves, read.Display}
+	return e, e.checkReadings()
 }
 
 // describe names a display and its mode as tables have it.
@@ -52,16 +53,27 @@ func describe(s measure.ScreenInfo) string { return fmt.Sprintf("%s, %s mode", s
 const leastEarlier = 40
 
 func (e *Earlier) check(screen measure.ScreenInfo, o fit.Options) error {
+	if e.Display == "" {
+		return fmt.Errorf("characterise: the table of the earlier run does not say which display it is of: %w", ErrOtherDisplay)
+	}
 	if now := describe(screen); e.Display != now {
 		return fmt.Errorf("characterise: the earlier run is of the display %q, and this is %q: %w", e.Display, now, ErrOtherDisplay)
-	}
-	if n := len(e.Readings); n < leastEarlier {
-		return fmt.Errorf("characterise: the earlier run has %d readings; a model of it takes %d", n, leastEarlier)
 	}
 	if o.Force != "" {
 		return fmt.Errorf("characterise: the model %q is asked for, and an earlier run makes one of its own kind; leave one of them out", o.Force)
 	}
-	// What is wrong with a reading shows here and not after the curves.
+	return e.checkReadings()
+}
+
+// checkReadings says what is wrong with the readings, which shows here and not
+// after the curves.
+func (e *Earlier) checkReadings() error {
+	switch n := len(e.Readings); {
+	case n == 1:
+		return fmt.Errorf("characterise: the earlier run has 1 reading; a model of it takes %d: give a run with a whole chart", leastEarlier)
+	case n < leastEarlier:
+		return fmt.Errorf("characterise: the earlier run has %d readings; a model of it takes %d: give a run with a whole chart", n, leastEarlier)
+	}
 	if _, err := (fit.Adaptive{Earlier: e.Readings}).Plan(nil); err != nil {
 		return fmt.Errorf("characterise: %w", err)
 	}

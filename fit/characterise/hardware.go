@@ -49,8 +49,9 @@ type MadeTable struct {
 	// rounding the table with the curves taken in, and what leaves it to the
 	// path.
 	TakenMean, TakenMax float64
-	// Sentence says what it is for and how well it does that.
-	Sentence string
+	// Sentence says what signals it is for and how well it does that, and Use in
+	// which state of the display; a run has Use among its warnings.
+	Sentence, Use string
 }
 
 // options returns the options of the table on a screen's path, or what is wrong
@@ -125,11 +126,10 @@ func (w *Walk) makeTable(ctx context.Context) error {
 	w.rounding(t, res)
 	res.tell(w.result)
 	w.result.HardwareTable = res
-	if w.result.Adjusted {
-		w.warn("%s", res.use(w.result))
-	} else { // there is no stage to tell of it
+	if !w.result.Adjusted { // there is no stage to tell of it
 		w.warn("%s", res.Sentence)
 	}
+	w.warn("%s", res.Use)
 	w.result.Warnings = append(w.result.Warnings, told.Warnings...)
 	return nil
 }
@@ -172,14 +172,10 @@ func (r *MadeTable) tell(run *Result) {
 	if r.Table.Source() != "" {
 		source = r.Table.Source()
 	}
-	r.Sentence = fmt.Sprintf("The table has %d nodes along an edge and %d bits, for %s. By the model, colours within reach come within %.2f ΔE00 of the aim in the mean and %.2f at most, greys within %.2f and %.2f; rounding with the curves taken in adds %.2f in the mean. Nothing was read through it. %s",
-		r.Table.Nodes(), r.Table.Bits(), source, d.Chromatic.Mean, d.Chromatic.Max, d.Greys.Mean, d.Greys.Max, r.TakenMean, r.use(run))
-}
-
-// use says which state of the display the table is for.
-func (r *MadeTable) use(run *Result) string {
-	if run.InForce.Len() == 0 {
-		return "The table is for the display as it was read, without correction curves; the profile describes it without the table."
+	r.Sentence = fmt.Sprintf("The table has %d nodes along an edge and %d bits, for %s. By the model, colours within reach come within %.2f ΔE00 of the aim in the mean and %.2f at most, greys within %.2f and %.2f; rounding with the curves taken in adds %.2f in the mean. Nothing was read through it.",
+		r.Table.Nodes(), r.Table.Bits(), source, d.Chromatic.Mean, d.Chromatic.Max, d.Greys.Mean, d.Greys.Max, r.TakenMean)
+	r.Use = "The table is for the display as it was read, without correction curves; the profile describes it without the table."
+	if run.InForce.Len() > 0 {
+		r.Use = "The table holds the correction curves: load it without them (no curves, no profile that loads them), else they are applied twice; the profile describes the display with the curves and without the table."
 	}
-	return "The table holds the correction curves: load it without them (no curves, no profile that loads them), else they are applied twice; the profile describes the display with the curves and without the table."
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
@@ -109,11 +110,17 @@ func (s Setup) checkCorrection() error {
 	return nil
 }
 
+// clocksApart is how far the clocks of two computers may be apart without a word.
+const clocksApart = 24 * time.Hour
+
 // useSaved puts the saved correction in force, without a reading.
 func (w *Walk) useSaved(end func(string)) {
 	saved := w.setup.Correction.Saved
 	w.session.SetCorrector(saved.Corrector())
 	c := saved.Correction
+	if now := w.session.Now(); saved.Date.After(now.Add(clocksApart)) {
+		w.warn("The correction's date, %s, is after that of this run, %s: one of the two clocks was wrong, and how old the correction is nothing tells.", saved.Date.UTC().Format("2 January 2006"), now.UTC().Format("2 January 2006"))
+	}
 	if c.Note == "" {
 		c.Note = "method " + c.Kind
 	}

@@ -95,7 +95,7 @@ func TestPlannedChart(t *testing.T) {
 		if chosen != c.most || whites < 3 || chosen+whites != len(r.Chart) {
 			t.Errorf("%d patches chosen and %d of white among %d; want %d chosen", chosen, whites, len(r.Chart), c.most)
 		}
-		if !strings.Contains(end.Outcome, c.outcomes) {
+		if !strings.Contains(end.Outcome, c.outcomes) || !strings.Contains(end.Outcome, "the proof decides") {
 			t.Errorf("the outcome is %q, want %q", end.Outcome, c.outcomes)
 		}
 		if r.Drift.Anchors == 0 {
@@ -168,8 +168,8 @@ func earlierOf(t testing.TB, r *characterise.Result) characterise.Read {
 }
 
 // With an earlier run of a display whose channels disturb each other, through
-// other curves, 16 patches do what 48 do alone; that of another display or with
-// other curves is refused.
+// other curves, 16 patches do what 48 do alone, over two seeds, since the truth of
+// one scatters by a third; that of another display or with other curves is refused.
 func TestEarlierRun(t *testing.T) {
 	t.Parallel()
 	s, _ := small(t, simulate.CoupledLCD, 5)
@@ -188,19 +188,26 @@ func TestEarlierRun(t *testing.T) {
 		}
 		return mean
 	}
-	again := func(e *characterise.Earlier) *characterise.Result {
-		s, _ := small(t, simulate.CoupledLCD, 6)
+	again := func(seed uint64, e *characterise.Earlier) *characterise.Result {
+		s, _ := small(t, simulate.CoupledLCD, seed)
 		s.Aim.Luminance = 90 // other curves
 		s.Plan, s.Earlier = &fit.Adaptive{Aim: 0.3}, e
 		return run(t, s)
 	}
-	alone, with := again(nil), again(earlier)
-	t.Logf("%d readings of now: %.3f ΔE00 in truth; %d with the earlier run: %.3f. %s", len(alone.Chart), miss(alone), len(with.Chart), miss(with), with.Evidence.Reason)
-	if with.InForce.Digest() == was.InForce.Digest() {
-		t.Error("both runs have the same curves: nothing was put right")
+	var missed, missedAlone float64
+	for seed := uint64(6); seed < 8; seed++ {
+		alone, with := again(seed, nil), again(seed, earlier)
+		missed, missedAlone = missed+miss(with)/2, missedAlone+miss(alone)/2
+		t.Logf("%d readings of now: %.3f ΔE00 in truth; %d with the earlier run: %.3f. %s", len(alone.Chart), miss(alone), len(with.Chart), miss(with), with.Evidence.Reason)
+		if with.InForce.Digest() == was.InForce.Digest() {
+			t.Error("both runs have the same curves: nothing was put right")
+		}
+		if with.Evidence.Chosen != characterise.EarlierName || len(with.Chart) > len(alone.Chart)/2 {
+			t.Errorf("chosen is %q of %d readings; without the earlier run there were %d", with.Evidence.Chosen, len(with.Chart), len(alone.Chart))
+		}
 	}
-	if with.Evidence.Chosen != characterise.EarlierName || len(with.Chart) > len(alone.Chart)/2 || miss(with) > 1.2*miss(alone) {
-		t.Errorf("chosen is %q of %d readings, %.3f ΔE00 from the truth; without the earlier run there were %d, and %.3f", with.Evidence.Chosen, len(with.Chart), miss(with), len(alone.Chart), miss(alone))
+	if missed > 1.2*missedAlone {
+		t.Errorf("with the earlier run the model is %.3f ΔE00 from the truth, without it %.3f", missed, missedAlone)
 	}
 
 	if _, err := characterise.NewEarlier(read, tone.Identity(256)); err == nil || !strings.Contains(err.Error(), "give the curves that this run wrote") {
@@ -224,13 +231,14 @@ func TestHardwareTable(t *testing.T) {
 	if made == nil || made.Table.Nodes() != 9 || made.Table.Bits() != 12 {
 		t.Fatalf("the table is %+v", made)
 	}
-	for _, text := range []string{"9 nodes", "applied twice", "Nothing was read through it"} {
+	for _, text := range []string{"9 nodes", "Nothing was read through it"} {
 		if out := stage(t, r, "table").Outcome; !strings.Contains(out, text) {
 			t.Errorf("%q does not say %q", out, text)
 		}
 	}
-	if !slices.ContainsFunc(r.Warnings, func(w string) bool { return strings.Contains(w, "load it without them") }) {
-		t.Errorf("no warning says how to load it: %q", r.Warnings)
+	// How to load it is said once.
+	if said := strings.Join(append(slices.Clone(r.Warnings), stage(t, r, "table").Outcome), "\n"); strings.Count(said, "load it without them") != 1 || strings.Count(said, "applied twice") != 1 {
+		t.Errorf("how to load it is not said once: %q", said)
 	}
 	miss := func() (mean float64) {
 		for i := range 11 {
@@ -265,7 +273,7 @@ func TestHardwareTable(t *testing.T) {
 	}
 	in.InForce = r.InForce
 	brought, err := characterise.FromReadings(context.Background(), in)
-	if err != nil || brought.HardwareTable == nil || !strings.Contains(brought.HardwareTable.Sentence, "applied twice") {
+	if err != nil || brought.HardwareTable == nil || !strings.Contains(brought.HardwareTable.Use, "applied twice") || !slices.Contains(brought.Warnings, brought.HardwareTable.Use) {
 		t.Errorf("a table of readings: %v", err)
 	}
 }
@@ -293,6 +301,9 @@ func TestSavedCorrection(t *testing.T) {
 	if got := stage(t, r, measure.StagePairs); got.Readings != 0 || !strings.Contains(got.Outcome, "and saved") {
 		t.Errorf("the stage took %d readings: %q", got.Readings, got.Outcome)
 	}
+	if slices.ContainsFunc(r.Warnings, func(w string) bool { return strings.Contains(w, "clocks") }) {
+		t.Errorf("warnings %q", r.Warnings)
+	}
 	if r.Saved != nil || r.Correction == nil || r.Correction.Matrix != first.Correction.Matrix {
 		t.Errorf("the correction in force is %+v", r.Correction)
 	}
@@ -316,6 +327,36 @@ func TestSavedCorrection(t *testing.T) {
 			t.Errorf("another unit's correction: %v", err)
 		}
 	}
+	// One that was made after the run began tells that a clock is wrong.
+	saved.Date = saved.Date.AddDate(70, 0, 0)
+	s, _ = small(t, simulate.SmoothLCD, 9)
+	s.Correction.Saved = &saved
+	w, err := characterise.Begin(context.Background(), s)
+	if err == nil {
+		err = w.CorrectInstrument(context.Background())
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	if list := w.Result().Warnings; !slices.ContainsFunc(list, func(w string) bool { return strings.Contains(w, "one of the two clocks was wrong") }) {
+		t.Errorf("a correction of another century goes without a word: %q", list)
+	}
+}
+
+// A name that no file can carry is refused, with what is wrong with it.
+func TestNamesAreChecked(t *testing.T) {
+	t.Parallel()
+	for name, says := range map[string]string{
+		"":                       "has no name",
+		strings.Repeat("x", 201): "is 201 bytes long, and 200 are possible",
+		"two\nlines":             "holds a control character",
+		"caf\xe9":                "is no text in UTF-8",
+	} {
+		_, err := characterise.FromReadings(context.Background(), characterise.Brought{Screen: measure.ScreenInfo{Name: name}})
+		if !errors.Is(err, characterise.ErrName) || !strings.Contains(err.Error(), says) {
+			t.Errorf("%.10q: %v, want %q", name, err, says)
+		}
+	}
 }
 
 // The options of profiles reach the bytes, and a profile that holds the curves in
@@ -323,15 +364,17 @@ func TestSavedCorrection(t *testing.T) {
 func TestProfileOptions(t *testing.T) {
 	t.Parallel()
 	s, _ := small(t, simulate.SmoothLCD, 10)
-	s.Profile = profile.Options{Kind: profile.KindTable, Mapping: profile.MappingToGrey, Knee: 0.7, Grid: 9, SystemCalibration: true}
+	s.Profile = profile.Options{Kind: profile.KindTable, Mapping: profile.MappingToGrey, Knee: 0.7, Grid: 9, SystemCalibration: true, Black: profile.BlackZero}
 	r := run(t, s)
 	for _, text := range []string{"towards the grey", "0.7", "MHC2"} {
 		if !bytes.Contains(r.Profile.Bytes, []byte(text)) && !bytes.Contains(r.Profile.Bytes, utf16(text)) {
 			t.Errorf("the profile does not hold %q", text)
 		}
 	}
-	if !slices.ContainsFunc(r.Warnings, func(w string) bool { return strings.Contains(w, "carries the curves twice") }) {
-		t.Errorf("no warning of doubled curves: %q", r.Warnings)
+	for _, says := range []string{"carries the curves twice", "tables, and they hold the black as it was measured"} {
+		if !slices.ContainsFunc(r.Warnings, func(w string) bool { return strings.Contains(w, says) }) {
+			t.Errorf("no warning says %q: %q", says, r.Warnings)
+		}
 	}
 }
 

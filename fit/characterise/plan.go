@@ -74,5 +74,5 @@ func (w *Walk) chart(ctx context.Context) (res measure.ChartResult, outcome stri
 			chosen++
 		}
 	}
-	return res, fmt.Sprintf("%d patches, chosen as readings came in, were measured through the curves in force. %s Repeats of white: %v.", chosen, res.Why, res.Drift), nil
+	return res, fmt.Sprintf("%d patches, chosen as readings came in, were measured through the curves in force. %s What is expected of a model is no measurement: the proof decides. Repeats of white: %v.", chosen, res.Why, res.Drift), nil
 }

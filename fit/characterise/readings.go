@@ -31,6 +31,9 @@ type Brought struct {
 	// Stated is the digest of the curves that the readings say they were taken
 	// through, as ReadTable returns it; "" where they say nothing.
 	Stated string
+	// NoiseStated says that the readings' covariances are what their tables said,
+	// as ReadTable returns it, and not assumed.
+	NoiseStated bool
 	// Relative says that the readings' luminance is unknown.
 	Relative bool
 
@@ -76,7 +79,9 @@ func FromReadings(ctx context.Context, in Brought) (*Result, error) {
 	default:
 		return nil, fmt.Errorf("characterise: the readings were taken through the curves %s, and those given are %s; give the curves that were in force", in.Stated, given)
 	}
-	r.Warnings = append(r.Warnings, "The tables state no noise: floors and spreads of the figures assume single readings of a middling instrument (0.001 in x and y, 0.5 % of luminance, 0.005 cd/m²). Averaged readings are better than that.")
+	if !in.NoiseStated {
+		r.Warnings = append(r.Warnings, "The tables state no noise: floors and spreads of the figures assume single readings of a middling instrument (0.001 in x and y, 0.5 % of luminance, 0.005 cd/m²). Averaged readings are better than that.")
+	}
 	if in.Relative {
 		r.Warnings = append(r.Warnings, "The readings are relative: their white counts as 100 cd/m², whatever it was. Luminance, black and absolute figures are on that scale and say nothing of the display's own.")
 	}
@@ -127,10 +132,17 @@ func (in Brought) check() error {
 	}
 	o := in.Profile
 	o.Relative = o.Relative || in.Relative
-	if err := o.Check(); err != nil || in.HardwareTable == nil {
+	if err := o.Check(); err != nil {
 		return err
 	}
-	if in.Stated != "" && in.Stated != in.InForce.Digest() {
+	missing := in.Stated != "" && in.Stated != in.InForce.Digest()
+	if o.SystemCalibration && missing {
+		return fmt.Errorf("characterise: the tag MHC2 has to hold the curves %s that the readings were taken through, else a system that follows it takes them away; give those, or leave the tag off", in.Stated)
+	}
+	if in.HardwareTable == nil {
+		return nil
+	}
+	if missing {
 		return fmt.Errorf("characterise: a table has to take in the curves %s that the readings were taken through; give those", in.Stated)
 	}
 	if in.Relative {
@@ -144,6 +156,10 @@ func (in Brought) check() error {
 // name names it in errors, signalMax is the number that stands for full signal
 // (0: 1, or what the file says), relative says that its luminance is unknown.
 // Bad input is a *chart.InputError.
+//
+// A table as [Table] writes it states its noise, and that is the readings'; those
+// of another have the noise that measure.FromTable assumes. Repeats are then as
+// many as were averaged, each of them the mean, which is all that a table keeps.
 func ReadTable(r io.Reader, name string, signalMax float64, relative bool) (Read, error) {
 	scale := chart.ScaleAbsolute
 	if relative {
@@ -161,6 +177,9 @@ func ReadTable(r io.Reader, name string, signalMax float64, relative bool) (Read
 	}
 	readings, warnings, err := measure.FromTable(t, measure.TableOptions{File: name})
 	out.Readings = readings
+	if err == nil {
+		out.NoiseStated, err = takeNoise(readings, t, name)
+	}
 	for _, w := range warnings {
 		out.Warnings = append(out.Warnings, w.Text)
 	}
@@ -172,7 +191,9 @@ type Read struct {
 	Readings []measure.Reading
 	Warnings []string // sentences about what is not as it should be
 	Curves   string   // digest of the curves in force, where the table names it
-	Display  string   // what the table describes: with tables of this package display and mode
+	// NoiseStated says that the table stated the noise of its readings.
+	NoiseStated bool
+	Display     string // what the table describes: with tables of this package display and mode
 }
 
 // leastProof is the fewest readings that a proof may rest on.

@@ -339,6 +339,13 @@ func TestStatedCurves(t *testing.T) {
 	if _, err := characterise.FromReadings(context.Background(), in); err == nil || !strings.Contains(err.Error(), "curves that were in force") {
 		t.Errorf("other curves give %v", err)
 	}
+	// A tag that holds no curves would take away those that the profile is true
+	// with.
+	in.InForce, in.Profile.SystemCalibration = tone.Channels{}, true
+	if _, err := characterise.FromReadings(context.Background(), in); err == nil || !strings.Contains(err.Error(), "MHC2") {
+		t.Errorf("MHC2 without the curves in force gives %v", err)
+	}
+	in.Profile.SystemCalibration = false
 	for want, curves := range map[bool]tone.Channels{true: {}, false: r.InForce} {
 		in.InForce = curves
 		got, err := characterise.FromReadings(context.Background(), in)

@@ -106,8 +106,25 @@ func (r *Result) InState() []measure.Reading {
 // curves that its readings were taken through; "none" without.
 const curvesKeyword = "CURVES_IN_FORCE"
 
-// Table returns readings as a table for CGATS.17 or CSV, absolute.
+// Table returns readings as a table for CGATS.17 or CSV, absolute, with columns
+// that say the stage of each, of how many integrations it is the mean (AVERAGES)
+// and the covariance of that mean in (cd/m²)² (COV_XX to COV_YZ). [ReadTable]
+// takes the noise back.
 func Table(r *Result, readings []measure.Reading) chart.Table {
+	t := bareTable(r, readings)
+	t.Extra = append(t.Extra, noiseColumns[:]...)
+	i := 0
+	for _, m := range readings {
+		if m.Channel == "" {
+			t.Rows[i].Extra = append(t.Rows[i].Extra, noiseOf(m)...)
+			i++
+		}
+	}
+	return t
+}
+
+// bareTable is Table without the noise.
+func bareTable(r *Result, readings []measure.Reading) chart.Table {
 	t := chart.Table{
 		Originator: "example.org/primaries",
 		Descriptor: describe(r.Screen),
@@ -133,7 +150,7 @@ func Table(r *Result, readings []measure.Reading) chart.Table {
 // question marks.
 func targ(r *Result) ([]byte, error) {
 	var b bytes.Buffer
-	err := chart.WriteCGATS(&b, Table(r, r.Chart), chart.WriteOptions{})
+	err := chart.WriteCGATS(&b, bareTable(r, r.Chart), chart.WriteOptions{})
 	text := strings.Map(func(c rune) rune {
 		if c > '~' {
 			return '?'
@@ -143,14 +160,28 @@ func targ(r *Result) ([]byte, error) {
 	return []byte(text), err
 }
 
+// maxName is the longest that a display's name may be, in bytes: it is in tables,
+// files and their names, with more beside it.
+const maxName = 200
+
 // ErrName is wrapped where a display's name cannot be used.
 var ErrName = errors.New("give the display another name")
 
 // checkName refuses a display's name that no file can carry, before an hour is
 // spent.
 func checkName(name string) error {
-	if name == "" || len(name) > 200 || !utf8.ValidString(name) || strings.ContainsFunc(name, unicode.IsControl) {
-		return fmt.Errorf("characterise: the display's name %.40q is empty, longer than 200 bytes, or holds a control character: %w", name, ErrName)
+	wrong := ""
+	switch {
+	case name == "":
+		return fmt.Errorf("characterise: the display has no name: %w", ErrName)
+	case len(name) > maxName:
+		wrong = fmt.Sprintf("is %d bytes long, and %d are possible", len(name), maxName)
+	case !utf8.ValidString(name):
+		wrong = "is no text in UTF-8"
+	case strings.ContainsFunc(name, unicode.IsControl):
+		wrong = "holds a control character"
+	default:
+		return nil
 	}
-	return nil
+	return fmt.Errorf("characterise: the display's name %.40q %s: %w", name, wrong, ErrName)
 }

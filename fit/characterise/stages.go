@@ -145,6 +145,7 @@ func (w *Walk) settleAim() error {
 // force.
 func (w *Walk) CorrectCurves(ctx context.Context) error {
 	end := w.begin(measure.StageCurves)
+	w.setup.Log("The correction curves are next: half an hour on an even display, and several hours on one whose tone is uneven from code to code, of which greys are read code by code.")
 	res, err := curves.Correct(ctx, w.session, w.result.Aim, w.setup.Curves)
 	if err != nil {
 		return err
@@ -266,8 +267,13 @@ func (w *Walk) WriteProfile(context.Context) error {
 	if res.Diagnostics.NodesAToB == 0 && (o.Mapping != profile.MappingNearest || o.Knee != 0 || o.BlackPoint) {
 		w.warn("The model has a matrix, and so has the profile: mapping, knee and black point are matters of tables. Ask for tables to have them.")
 	}
+	if res.Diagnostics.NodesAToB != 0 && o.Black != profile.BlackMeasured {
+		w.warn("The profile has tables, and they hold the black as it was measured: the black that was asked for is a matter of the matrix beside them, for programs that read no tables.")
+	}
 	if o.SystemCalibration && w.result.InForce.Len() > 0 {
 		w.warn("The profile carries the curves twice, for systems that read either: in vcgt and in MHC2. See that only one of them is loaded.")
+	} else if o.SystemCalibration {
+		w.warn("The tag MHC2 holds no curves, and a system that follows it takes away any that are loaded: that is right only where none were in force while the readings were taken.")
 	}
 	w.result.Warnings = append(w.result.Warnings, res.Diagnostics.Warnings...)
 	w.setup.Log("Profile " + res.FileName + ": " + res.Diagnostics.Black)

@@ -106,6 +106,9 @@ func (s Setup) withDefaults() Setup {
 	set(&s.Measure.Averages, s.Averages)
 	set(&s.Curves.Averages, s.Averages)
 	set(&s.Curves.WhiteAverages, s.WhiteAverages)
+	if s.Curves.Progress == nil {
+		s.Curves.Progress = s.Measure.Progress
+	}
 	if s.Log == nil {
 		s.Log = func(string) {}
 	}

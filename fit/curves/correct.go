@@ -138,7 +138,7 @@ func (l *loop) solve() error {
 func (l *loop) run(ctx context.Context) error {
 	for i := range l.options.Passes {
 		was, old := l.path, l.wished
-		readings, err := l.pass(ctx, l.session, was, l.list(i))
+		readings, err := l.pass(ctx, l.session, was, l.list(i), fmt.Sprintf("pass %d of at most %d", i+1, l.options.Passes), l.options.Progress)
 		if err != nil {
 			return err
 		}
@@ -165,12 +165,12 @@ func (l *loop) run(ctx context.Context) error {
 		}
 	}
 	var err error
-	if l.check, err = read(ctx, l.session, list); err != nil {
+	if l.check, err = read(ctx, l.session, list, "last look", l.options.Progress); err != nil {
 		return err
 	}
 	l.passes = append(l.passes, record(l.path, l.wished, l.check))
 	if l.uneven() {
-		l.comb, err = read(ctx, l.session, comb(l.options, l.wished.Floor))
+		l.comb, err = read(ctx, l.session, comb(l.options, l.wished.Floor), "last look at dark greys", l.options.Progress)
 	}
 	return err
 }

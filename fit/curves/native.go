@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
+	"time"
 
 	"example.org/primaries/chart"
 	"example.org/primaries/chart/measure"
@@ -56,15 +58,30 @@ func darkAverages(signal float64, usual int) int {
 	return int(math.Ceil(float64(usual) * math.Min(math.Max(0.3/math.Max(signal, 1e-3), 1), 6)))
 }
 
-// read takes the readings of a list.
-func read(ctx context.Context, s *measure.Session, list []request) ([]measure.Reading, error) {
+// read takes the readings of a list, and tells progress how far what it is has
+// come.
+func read(ctx context.Context, s *measure.Session, list []request, what string, progress func(measure.Progress)) ([]measure.Reading, error) {
 	out := make([]measure.Reading, 0, len(list))
-	for _, q := range list {
+	var pace []time.Time // of what was not in the journal already
+	// What is read until it is sure takes the longer the darker it is, so that the
+	// readings so far do not tell of those to come.
+	even := !slices.ContainsFunc(list, func(q request) bool { return q.precision.UV > 0 })
+	for i, q := range list {
+		p := measure.Progress{Stage: measure.StageCurves, Text: what, Done: i + 1, Total: len(list), Replayed: s.Replaying()}
 		r, err := s.Read(ctx, measure.ReadRequest{Stage: measure.StageCurves, Patch: q.patch, Averages: q.averages, Precision: q.precision})
 		if err != nil {
 			return nil, fmt.Errorf("curves: reading %s: %w", q.patch.ID, err)
 		}
 		out = append(out, r)
+		if !p.Replayed {
+			pace = append(pace, r.Time)
+		}
+		if n := len(pace) - 1; even && n > 0 {
+			p.Left = r.Time.Sub(pace[0]) / time.Duration(n) * time.Duration(len(list)-i-1)
+		}
+		if progress != nil {
+			progress(p)
+		}
 	}
 	return out, nil
 }
@@ -74,7 +91,7 @@ func found(ctx context.Context, s *measure.Session, o Options) (*estimate, error
 	if err := s.LoadCurves(ctx, tone.Channels{}); err != nil {
 		return nil, fmt.Errorf("curves: taking the old curves away: %w", err)
 	}
-	readings, err := read(ctx, s, asFound(o, o.Bits))
+	readings, err := read(ctx, s, asFound(o, o.Bits), "as found", o.Progress)
 	if err != nil {
 		return nil, err
 	}

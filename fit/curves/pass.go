@@ -146,11 +146,11 @@ func (p path) device(signal colorimetry.RGB) colorimetry.RGB {
 
 // pass loads curves, reads the greys of list through them, and adds what it
 // reads to the estimate.
-func (e *estimate) pass(ctx context.Context, s *measure.Session, p path, list []request) ([]measure.Reading, error) {
+func (e *estimate) pass(ctx context.Context, s *measure.Session, p path, list []request, what string, progress func(measure.Progress)) ([]measure.Reading, error) {
 	if err := s.LoadCurves(ctx, p.curves); err != nil {
 		return nil, fmt.Errorf("curves: loading: %w", err)
 	}
-	readings, err := read(ctx, s, list)
+	readings, err := read(ctx, s, list, what, progress)
 	if err != nil {
 		return nil, err
 	}

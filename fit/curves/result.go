@@ -62,11 +62,19 @@ func (l *loop) taken() (light, codes [3]float64) {
 	return light, codes
 }
 
+// steps counts steps between greys, with its verb.
+func steps(n int) string {
+	if n == 1 {
+		return "1 step is"
+	}
+	return fmt.Sprintf("%d steps are", n)
+}
+
 // cost words what the correction costs, and what would cost less.
 func (l *loop) cost(r Result) []string {
 	g, f := r.Gradations[0], r.GradationsFound[0]
-	out := []string{fmt.Sprintf("Of the 256 greys of 8-bit content %d stay distinct and %d steps are merged, the largest step being %.2f ΔE00; for that the greys' mean error falls from %.2f to %.2f ΔE00.",
-		g.Distinct, g.Merged, g.LargestStep, f.MeanError, g.MeanError)}
+	out := []string{fmt.Sprintf("Of the 256 greys of 8-bit content %d stay distinct and %s merged, the largest step being %.2f ΔE00; for that the greys' mean error falls from %.2f to %.2f ΔE00.",
+		g.Distinct, steps(g.Merged), g.LargestStep, f.MeanError, g.MeanError)}
 	most := 0
 	for c := range 3 {
 		if r.TakenCodes[c] > r.TakenCodes[most] {

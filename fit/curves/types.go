@@ -1,6 +1,7 @@
 package curves
 
 import (
+	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/fit"
@@ -44,6 +45,11 @@ type Options struct {
 	NeutralLevels int
 	// Passes is the most passes through the curves, 1 to 8; 0 means 4.
 	Passes int
+	// Progress is called after each reading, serially, from the goroutine that
+	// called Correct; nil is not at all. Text names the pass, of which Done and
+	// Total count the readings; how many passes there will be is known at the end,
+	// and Left is 0 where greys are read until they are sure.
+	Progress func(measure.Progress)
 	// WhiteAverages is the number of integrations of white in every pass; 0
 	// means 16.
 	WhiteAverages int

@@ -109,13 +109,13 @@ func reached(entries []uint16, code float64) float64 {
 	return 1
 }
 
-// The source is told in words: of the black that its tone is stretched over, no
-// more digits than say something.
+// The source is told in words for people: of the black that its tone is stretched
+// above, the luminance in no more digits than say something.
 func TestSourceInWords(t *testing.T) {
 	t.Parallel()
 	m := exact(invented[0])
 	table, _ := build(t, m, hardware.Want{Space: rgb.SRGB(), Aim: aim.Aim{Luminance: 90}}, hardware.Options{Bits: 10, Nodes: 2})
-	want := fmt.Sprintf("%s, tone stretch %.4g srgb", rgb.SRGB().Name, m(colorimetry.RGB{}).Y/90)
+	want := fmt.Sprintf("%s, tone srgb, stretched above a black of %.3g cd/m²", rgb.SRGB().Name, m(colorimetry.RGB{}).Y)
 	if table.Source() != want {
 		t.Errorf("the source is %q, want %q", table.Source(), want)
 	}

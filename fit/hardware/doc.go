@@ -42,10 +42,14 @@
 //
 // HLG ([rgb.BT2100HLG], or tone.HLG in the aim) means the light of a scene, of
 // which a display makes its own by a system gamma on the scene's luminance. The
-// gamma follows the white's luminance and the surround's
-// ([Want].SurroundCdM2): 1.2 at 1,000 cd/m² in the dark. It acts on the three
-// channels together, so that it is in the nodes of the table, and only greys are
-// in the curves alone. The scene's luminance is that of the source's primaries.
+// gamma follows the white's luminance LW in cd/m²: from 400 to 2,000 it is
+// 1.2 + 0.42·log10(LW/1000), ITU-R BT.2100-2, note 5f; beyond them
+// 1.2·1.111^log2(LW/1000), Report ITU-R BT.2390, so 0.85 at 100 cd/m². Each
+// doubling of the surround's 5 cd/m² ([Want].SurroundCdM2) takes it by 0.98. It
+// acts on the three channels together, so that it is in the nodes of the table,
+// and only greys are in the curves alone. The scene's luminance is that of the
+// source's primaries. Above the display's black the signal is lifted, as the
+// standard has it.
 //
 // # Colours out of reach
 //

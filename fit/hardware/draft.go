@@ -1,11 +1,11 @@
 package hardware
 
 import (
+	"fmt"
 	"math"
-	"strconv"
-	"strings"
 
 	"example.org/primaries/colorimetry/tone"
+	"example.org/primaries/fit/aim"
 	"example.org/primaries/fit/internal/level"
 )
 
@@ -137,7 +137,7 @@ func (b *builder) source() string {
 	if name == "" {
 		name = "the display's own primaries"
 	}
-	for _, s := range [2]string{name + ", tone " + inWords(b.target.tone), name} {
+	for _, s := range [2]string{name + ", " + b.target.words, name} {
 		if plainText(s) {
 			return s
 		}
@@ -145,18 +145,29 @@ func (b *builder) source() string {
 	return "source signal"
 }
 
-// inWords names a tone with numbers of four digits: those that follow from the
-// display's black have many, which say nothing to a reader and hang on the last
-// bit of a fit.
-func inWords(c tone.Curve) string {
-	words := strings.Fields(c.String())
-	for i, w := range words {
-		if v, err := strconv.ParseFloat(w, 64); err == nil {
-			words[i] = strconv.FormatFloat(v, 'g', 4, 64)
-		}
+// words name the tone of a, made for the display, for people: what it is and what
+// it does above a black. Numbers that follow from the display have three digits:
+// more would say nothing to a reader, and hang on the last bit of a fit.
+func (w Want) words(a aim.Aim, blackCdM2 float64) string {
+	s := "tone " + a.Curve().String()
+	if f, ok := a.Tone.(tone.HLG); ok {
+		s = fmt.Sprintf("hybrid log-gamma with a system gamma of %.3g", f.Gamma())
 	}
-	return strings.Join(words, " ")
+	if blackCdM2 < leastBlack {
+		return s
+	}
+	policy := "stretched above"
+	if _, ok := a.Tone.(aim.GSDF); ok {
+		policy = "above"
+	} else if a.Black == aim.BlackLift {
+		policy = "lifted to"
+	}
+	return fmt.Sprintf("%s, %s a black of %.3g cd/m²", s, policy, blackCdM2)
 }
+
+// leastBlack is a black in cd/m² below which a tone is told without it: instruments
+// read less as none.
+const leastBlack = 0.001
 
 // rounded returns the table with all values on codes, and how many values along
 // the greys had to be raised so that no grey falls.

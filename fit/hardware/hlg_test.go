@@ -2,6 +2,7 @@ package hardware_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"example.org/primaries/colorimetry"
@@ -102,6 +103,33 @@ func TestHLGLevels(t *testing.T) {
 		if got := d.XYZ(table.Apply(colorimetry.Gray(signal))).Y; math.Abs(got-want) > 0.5 {
 			t.Errorf("%g: %.2f cd/m², want %g", signal, got, want)
 		}
+	}
+}
+
+// The encoding alone lifts the signal above the display's black, as BT.2100 has it
+// and without being told to: a grey of half signal on the measured LCD's white and
+// black is far brighter than if the range were stretched, which an aim with a tone
+// of its own may still ask for.
+func TestHLGIsLifted(t *testing.T) {
+	t.Parallel()
+	const white, black = 100, 0.694
+	d := bright(t, white, black)
+	gamma := 1.2 * math.Pow(1.111, math.Log2(0.1)) // Report BT.2390
+	lifted, told := build(t, d, hardware.Want{Space: rgb.BT2100HLG()}, hardware.Options{Bits: 16, Nodes: 17})
+	stretched, _ := build(t, d, hardware.Want{Space: rgb.BT2100HLG(), Aim: aim.Aim{Tone: tone.HLG{}}}, hardware.Options{Bits: 16, Nodes: 17})
+	for _, v := range []float64{0.2, 0.5, 0.75} {
+		want := white * byBT2100(colorimetry.Gray(v), white, black, gamma).G
+		got, other := d.XYZ(lifted.Apply(colorimetry.Gray(v))).Y, d.XYZ(stretched.Apply(colorimetry.Gray(v))).Y
+		t.Logf("%g: %.2f cd/m², %.2f by BT.2100, %.2f stretched", v, got, want, other)
+		if math.Abs(got/want-1) > 0.002 || !(other < 0.95*want) {
+			t.Errorf("%g: %.2f cd/m², %.2f by BT.2100, %.2f stretched", v, got, want, other)
+		}
+	}
+	if told.White.Y < 99.9 {
+		t.Errorf("the white has %.2f cd/m²", told.White.Y)
+	}
+	if s := lifted.Source(); !strings.Contains(s, "hybrid log-gamma with a system gamma of 0.846, lifted to a black of 0.694 cd/m²") {
+		t.Errorf("the table is for %q", s)
 	}
 }
 

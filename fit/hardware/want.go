@@ -22,7 +22,9 @@ type Want struct {
 	// own. Its luminance is that of the white, 0 for the most that the display has
 	// at that white. Its tone, where it has one, takes the place of the
 	// encoding's. Its black and its black policy say what the tone does above the
-	// display's black: BT.1886 is BlackLift, and so is BT.2100's HLG.
+	// display's black: BT.1886 is BlackLift. The tone of an encoding of hybrid
+	// log-gamma is always lifted, as ITU-R BT.2100-2, table 5, has it; an aim
+	// whose own tone is tone.HLG keeps to its policy, for what else is wanted.
 	Aim aim.Aim
 	// SurroundCdM2 is the luminance of what is around the display, 0 to 1000: the
 	// system gamma of hybrid log-gamma follows it, where the aim's tone does not
@@ -33,6 +35,7 @@ type Want struct {
 // target is a want on a display.
 type target struct {
 	tone         tone.Curve
+	words        string  // that name the tone to people
 	own          float64 // light of the tone at signal 0
 	ootf         ootf
 	black, white colorimetry.XYZ
@@ -121,6 +124,9 @@ func (w Want) setTone(t *target) error {
 		return err
 	}
 	if scene {
+		if w.Aim.Tone == nil {
+			a.Black = aim.BlackLift
+		}
 		a.Tone = hlg
 	}
 	if t.tone, err = a.On(t.white.Y, t.black.Y); err != nil {
@@ -133,6 +139,7 @@ func (w Want) setTone(t *target) error {
 	if scene {
 		t.setOOTF(hlg, a)
 	}
+	t.words = w.words(a, t.own*t.white.Y)
 	if y := t.own * t.white.Y; y > t.black.Y*(1+1e-9) {
 		t.black = t.white.Scale(t.own)
 	}

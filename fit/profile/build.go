@@ -87,7 +87,7 @@ func Build(model fit.Model, white colorimetry.XYZ, curves tone.Channels, o Optio
 		if d.GreyBend, d.HueBend, err = smoothness(r.Profile); err != nil {
 			return Result{}, fmt.Errorf("profile: %w", err)
 		}
-		d.describeTable()
+		d.describeTable(o.Black)
 	} else {
 		d.describe(o.Black)
 	}
@@ -277,8 +277,14 @@ const (
 )
 
 // describeTable is describe for table profiles.
-func (d *Diagnostics) describeTable() {
+func (d *Diagnostics) describeTable(black Black) {
 	d.Black = fmt.Sprintf("The colorimetric tables carry the measured black: black at %.4f cd/m², %.2f ΔE00 from the model's.", d.BlackWritten.Y, d.BlackDelta)
+	switch black {
+	case BlackZero:
+		d.Black += " Only the matrix beside them begins at zero."
+	case BlackNeutral:
+		d.Black += " Only the matrix beside them holds it in the colour of the white."
+	}
 	d.Choice = fmt.Sprintf("The matrix alone, which programs without tables use, loses %.2f ΔE00 in the mean and %.2f at most: tables are needed.", d.MatrixMean, d.MatrixMax)
 	if d.MatrixMean <= plainMean && d.MatrixMax <= plainMost {
 		d.Choice = fmt.Sprintf("A matrix alone would lose %.2f ΔE00 in the mean and %.2f at most: KindMatrix would do, and every program reads it.", d.MatrixMean, d.MatrixMax)

@@ -65,7 +65,8 @@ type Options struct {
 	// Version is V4 or V2; 0 means V4.
 	Version icc.Version
 	Kind    Kind
-	// Black is for matrices; tables always carry the measured black.
+	// Black is for matrices; tables always carry the measured black, and a profile
+	// with tables is named by theirs: only its meta tag tells of the matrix.
 	Black Black
 	// Mapping is for the colorimetric tables; what the perceptual ones cannot
 	// soften goes the same way.

@@ -167,7 +167,10 @@ func fallback(m *mapper, white colorimetry.XYZ, curves tone.Channels, o Options)
 			return nil, fmt.Errorf("profile: the model's black asks for offset %g of channel %d; offsets run from 0 to 1", offsets[c], c)
 		}
 	}
-	spec, err := newSpec(white, columns, curves, o)
+	// The profile is named by what its tables hold.
+	tables := o
+	tables.Black = BlackMeasured
+	spec, err := newSpec(white, columns, curves, tables)
 	if err != nil {
 		return nil, err
 	}
@@ -175,7 +178,7 @@ func fallback(m *mapper, white colorimetry.XYZ, curves tone.Channels, o Options)
 		spec.Colorants[c] = columns[c] // in the connection space already
 		spec.Curves[c] = f.sample(c, offsets[c], f.entries)
 	}
-	addMeta(&spec, f.model, curves, o)
+	addMeta(&spec, f.model, curves, tables)
 	addTableMeta(&spec, m, o)
 	p, err := icc.MatrixProfile(spec)
 	if err != nil {

@@ -56,22 +56,27 @@ func addMeta(spec *icc.MatrixSpec, m fit.Model, curves tone.Channels, o Options)
 	}
 }
 
-// addTableMeta names how colours beyond the gamut are mapped.
+// addTableMeta names how colours beyond the gamut are mapped, and how the matrix
+// beside the tables holds the black where that is not as they do.
 func addTableMeta(spec *icc.MatrixSpec, m *mapper, o Options) {
 	if o.Version == icc.V2 {
 		return
 	}
-	for name, text := range map[string]string{
+	texts := map[string]string{
 		"colorimetric mapping": [...]string{MappingNearest: "nearest of the hue", MappingToGrey: "towards the grey"}[m.mapping],
 		"perceptual knee":      strconv.FormatFloat(m.knee, 'g', -1, 64),
-	} {
+	}
+	if o.Black != BlackMeasured {
+		texts["matrix black"] = blackWords[o.Black]
+	}
+	for name, text := range texts {
 		if _, taken := o.Meta[name]; !taken {
 			spec.Meta[name] = text
 		}
 	}
 }
 
-// description is the name that people read. It tells how the matrix holds the
+// description is the name that people read. It tells how the profile holds the
 // black where that is not as measured.
 func description(o Options) string {
 	parts := []string{orElse(o.Display, "display"), orElse(o.Mode, "native"), orElse(o.Aim, "as measured")}

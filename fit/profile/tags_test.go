@@ -93,6 +93,32 @@ func TestBlackIsStated(t *testing.T) {
 	}
 }
 
+// A profile with tables is named by the black that they hold, which is the
+// measured one whatever the matrix beside them does; meta and the result tell of
+// that.
+func TestBlackOfTablesIsStated(t *testing.T) {
+	t.Parallel()
+	o := options()
+	o.Kind, o.Grid, o.Black = profile.KindTable, 9, profile.BlackZero
+	r, predict := build(t, leaky, leaky.White(), tone.Channels{}, o)
+	if got := predict(colorimetry.RGB{}).Y; math.Abs(got-leaky.black.Y) > 0.01*leaky.black.Y {
+		t.Errorf("the tables hold a black of %g, the model has %g", got, leaky.black.Y)
+	}
+	if s := r.Profile.Description(); strings.Contains(s, "black") {
+		t.Errorf("the profile is called %q", s)
+	}
+	stated := map[string]string{}
+	for _, e := range r.Profile.Value(icc.TagMetadata).(icc.Dict) {
+		stated[e.Name] = e.Value
+	}
+	if stated["black"] != "measured" || stated["matrix black"] != "zero" {
+		t.Errorf("meta says %q, of the matrix %q", stated["black"], stated["matrix black"])
+	}
+	if s := r.Diagnostics.Black; !strings.Contains(s, "tables carry the measured black") || !strings.Contains(s, "Only the matrix beside them begins at zero") {
+		t.Errorf("the result says %q", s)
+	}
+}
+
 // cicp comes into version 4.4 alone (ICC.1:2022, 9.2.17), and only if asked for.
 func TestCodingTag(t *testing.T) {
 	t.Parallel()

@@ -8,7 +8,6 @@ import (
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/spectrum"
-	"example.org/primaries/fit"
 	"example.org/primaries/fit/characterise"
 	"example.org/primaries/fit/profile"
 	"example.org/primaries/verify"
@@ -45,12 +44,16 @@ func FromRun(run *characterise.Result, o Options) (*Report, error) {
 		LuminanceCdM2:   run.ProofWhite.XYZ.Y,
 		BlackCdM2:       math.Max(run.Black.Y, 0),
 		BlackSpreadCdM2: math.Sqrt(math.Max(run.Model.Covariance(colorimetry.RGB{})[1][1], 0)),
-		Model:           modelOf(run.Evidence),
+		Model:           modelOf(run),
 		Readings:        len(run.Readings),
 		Profile:         run.Profile.FileName,
 		Written:         writtenOf(run),
 		Warnings:        slices.Clone(run.Warnings),
 	}
+	if run.HardwareTable != nil {
+		r.Table = tableFile
+	}
+	r.Instrument.ReferenceScale, r.Instrument.ErrorKnown = own.paired, own.known
 	if c := run.Correction; c != nil {
 		r.Instrument.Correction, r.Instrument.CorrectionUncertaintyUV = c.Note, c.UncertaintyUV
 	}
@@ -78,20 +81,6 @@ func whiteOf(run *characterise.Result) White {
 		w.TrueDeltaUV = &d
 	}
 	return w
-}
-
-func modelOf(e fit.Evidence) Model {
-	m := Model{Name: e.Chosen, Reason: e.Reason, Stability: stabilityOf(e.Stability)}
-	if a := e.Additivity; a != nil {
-		m.Additivity, m.AdditivityError, m.AdditivityX, m.AdditivityZ = &a.Luminance, a.LuminanceError, a.X, a.Z
-		m.AdditivityState = judged(math.Abs(a.Luminance-1), a.LuminanceError, fit.MostMissing, a.Broken())
-	}
-	for _, c := range e.Candidates {
-		if c.Failed == "" {
-			m.Candidates = append(m.Candidates, Candidate{Name: c.Name, Mean: c.Mean, P95: c.P95, Max: c.Max, Chosen: c.Name == e.Chosen})
-		}
-	}
-	return m
 }
 
 // target returns the colours that the aim asks for on the display's own

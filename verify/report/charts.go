@@ -139,9 +139,10 @@ func greyChart(r *Report) *plot {
 	span = min(span, 0.06)
 	p := newPlot("Colour of the greys beside the aim", half, 300, 60, percent(), axisOver(0, span, 5, "distance in u'v'"), r.withFloor(withFound(found,
 		key{"mark", r.reachedWord()}, key{"band", "noise, 19 of 20"})...)...)
-	p.Note = "Rings on the edge lie beyond it. Towards black the noise of the instrument hides the colour."
+	p.Note = "Rings on the edge lie beyond it, and lines end there. Towards black the noise of the instrument hides the colour."
 	p.band(zero, noise)
 	p.line(found, "was")
+	p.beyond(found)
 	p.line(got, "got")
 	for _, q := range got {
 		p.dot(q, 3, "mark")

@@ -20,15 +20,24 @@ var cautions = [...]string{
 func (r *Report) Conclude() {
 	r.Reached, r.NotReached, r.Next = nil, nil, nil
 	r.concludeWhite()
-	r.concludeVerdicts()
 	r.concludeAccuracies()
+	r.concludeVerdicts()
 	r.concludeGreys()
 	r.concludePath()
 	r.concludeDisplay()
 	r.concludeFile()
+	slices.SortStableFunc(r.NotReached, func(a, b string) int { return failedFirst(a) - failedFirst(b) })
 	r.concludeNext()
 	own := slices.DeleteFunc(slices.Clone(r.Cautions), func(s string) bool { return slices.Contains(cautions[:], s) })
 	r.Cautions = append(slices.Clone(cautions[:]), own...)
+}
+
+// failedFirst orders sentences: those of failed verdicts come before all others.
+func failedFirst(sentence string) int {
+	if strings.HasPrefix(sentence, string(verify.Failed)+":") {
+		return 0
+	}
+	return 1
 }
 
 // reachedTitle heads what was reached; where nothing was adjusted, nothing was
@@ -77,11 +86,14 @@ func (r *Report) concludeWhite() {
 		r.reached("luminance not known, the readings are relative; black %.2g %% of white", 100*r.BlackCdM2/r.LuminanceCdM2)
 		return
 	}
-	alone := ""
+	alone, scale := "", ""
 	if r.LuminanceSystematicCdM2 == 0 && r.LuminanceSpreadCdM2 > 0 {
 		alone = " (noise)"
 	}
-	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f%s%s cd/m² (%s), %s", r.LuminanceCdM2, plusMinus(" ± %.1f", r.luminanceUncertainty()), alone, asked, black))
+	if r.Instrument.ReferenceScale {
+		scale = " as the reference reads"
+	}
+	r.tell("luminance_off_cd_m2", fmt.Sprintf("luminance %.1f%s%s cd/m²%s (%s), %s", r.LuminanceCdM2, plusMinus(" ± %.1f", r.luminanceUncertainty()), alone, scale, asked, black))
 }
 
 // blackLost reports whether the black cannot be told from none.
@@ -119,21 +131,24 @@ func (r *Report) concludePath() {
 // greyTolerance is this project's own target for the luminance of greys.
 const greyTolerance = 0.02
 
-// concludeGreys tells how many greys hold the aim's tone. A grey counts as
-// beside it only where its noise, two standard deviations, does not explain it;
-// what the instrument leaves open in all of them alike is told apart, since it
-// says nothing about their tone.
+// concludeGreys tells how the greys hold the aim's tone, as they were read. One that
+// is beyond the target by no more than its noise explains, two standard
+// deviations, is open: more noise makes it no better. What the instrument leaves
+// open in all of them alike is told apart, since it says nothing about their tone.
 func (r *Report) concludeGreys() {
-	count, beside, worst := 0, 0, 0.0
+	count, over, beside, largest := 0, 0, 0, 0.0
 	for _, g := range r.Greys {
-		if g.BelowFloor || !(g.WantCdM2 > 0) {
+		off := math.Abs(g.GotCdM2/g.WantCdM2 - 1)
+		if g.BelowFloor || !(g.WantCdM2 > 0) || off-off != 0 {
 			continue
 		}
 		count++
-		off := math.Abs(g.GotCdM2 - g.WantCdM2)
-		if off-2*g.SpreadShare*g.GotCdM2 > greyTolerance*g.WantCdM2 {
-			beside++
-			worst = math.Max(worst, off/g.WantCdM2)
+		largest = math.Max(largest, off)
+		if off > greyTolerance {
+			over++
+			if off-2*g.SpreadShare*g.GotCdM2/g.WantCdM2 > greyTolerance {
+				beside++
+			}
 		}
 	}
 	which, open := "", ""
@@ -141,49 +156,18 @@ func (r *Report) concludeGreys() {
 		which = " above the floor"
 	}
 	if r.LuminanceSystematicCdM2 > 0 && r.LuminanceCdM2 > 0 {
-		open = fmt.Sprintf(" as read; the instrument leaves ± %.1f\u00a0%% open in all alike", 100*r.LuminanceSystematicCdM2/r.LuminanceCdM2)
+		open = fmt.Sprintf("; the instrument leaves ± %.1f\u00a0%% open in all alike", 100*r.LuminanceSystematicCdM2/r.LuminanceCdM2)
 	}
+	read := fmt.Sprintf("(largest as read %.1f\u00a0%%)%s", 100*largest, open)
 	switch {
 	case count == 0:
+	case over == 0:
+		r.reached("tone %s: all %d greys%s lay within 2 %% of its luminance %s", r.Aim.Tone, count, which, read)
 	case beside == 0:
-		r.reached("tone %s: all %d greys%s hold its luminance within 2 %%%s", r.Aim.Tone, count, which, open)
+		r.missed("%s: tone %s: %d of %d greys%s lay more than 2 %% off in luminance, none by more than its noise explains %s", verify.Undecided, r.Aim.Tone, over, count, which, read)
 	default:
-		r.missed("tone %s: %d of %d greys%s are more than 2 %% off in luminance, the worst %.1f %%%s", r.Aim.Tone, beside, count, which, 100*worst, open)
+		r.missed("tone %s: %d of %d greys%s lay more than 2 %% off in luminance by more than their noise explains %s", r.Aim.Tone, beside, count, which, read)
 	}
-}
-
-// concludeAccuracies tells how near the aim and how true the profile is, each
-// figure with all that it needs to be read.
-func (r *Report) concludeAccuracies() {
-	if a := r.AimAccuracy; a.After != nil {
-		before := ""
-		if a.Before != nil {
-			before = fmt.Sprintf(" (as found %.2f)", a.Before.DeltaE2000.Mean)
-		}
-		r.reached("aim ΔE00 mean %.2f%s, max %.2f; %s", a.After.DeltaE2000.Mean, before, a.After.DeltaE2000.Max, conditions(*a.After))
-	}
-	p := r.ProfileAccuracy
-	for _, a := range []*verify.Accuracy{&p.Relative, p.True, &p.Absolute} {
-		if a != nil && a.DeltaE2000.Count > 0 {
-			r.reached("profile ΔE00 mean %.2f, max %.2f; %s", a.DeltaE2000.Mean, a.DeltaE2000.Max, conditions(*a))
-		}
-	}
-}
-
-// conditions says what a figure must never be printed without.
-func conditions(a verify.Accuracy) string {
-	s := fmt.Sprintf("%s %s, %s", a.Reference, a.Basis, patches(a.DeltaE2000.Count))
-	switch {
-	case a.Basis == verify.AgainstTruth:
-		return s
-	case !a.NoiseFloor.Known:
-		return s + fmt.Sprintf(" ×%d, noise not stated", a.Averages)
-	}
-	what := "noise"
-	if a.Systematic {
-		what = "noise and instrument"
-	}
-	return s + fmt.Sprintf(" ×%d, %s %.2f", a.Averages, what, a.NoiseFloor.Mean)
 }
 
 func plural(n int, what string) string {
@@ -194,27 +178,6 @@ func plural(n int, what string) string {
 		what += "e"
 	}
 	return fmt.Sprintf("%d %ss", n, what)
-}
-
-// concludeVerdicts tells what did not pass, except for white and luminance.
-func (r *Report) concludeVerdicts() {
-	for _, state := range [...]verify.State{verify.Failed, verify.Undecided} {
-		for _, v := range r.Verdicts {
-			if v.State == state && v.Limit.Figure != "white.delta_uv" && v.Limit.Figure != "luminance_off_cd_m2" {
-				r.missed("%s: %s: %s (%s)", state, v.Limit.Name, v.Reason, v.Limit.Source)
-			}
-		}
-	}
-}
-
-// verdict returns the verdict on a figure.
-func (r *Report) verdict(figure string) (verify.Verdict, bool) {
-	for _, v := range r.Verdicts {
-		if v.Limit.Figure == figure {
-			return v, true
-		}
-	}
-	return verify.Verdict{}, false
 }
 
 // concludeReadings says how far the readings stand as they were taken: the
@@ -274,6 +237,22 @@ func (a *ReadAgain) tell(outcome string) string {
 // heed is the first thing to do where there are warnings.
 func (r *Report) heed() string { return "heed " + plural(len(r.Warnings), "warning") }
 
+// load says what to give to the system or to the display, "" where nothing was
+// made for either.
+func (r *Report) load() string {
+	switch curves := r.Curves != nil; {
+	case r.Profile == "":
+		return ""
+	case r.Table != "" && curves:
+		return fmt.Sprintf("load one, never both: %s in the display or box in place of all curves, or %s as the system's profile with its curves (tag vcgt)", r.Table, r.Profile)
+	case r.Table != "":
+		return fmt.Sprintf("load one, never both: %s in the display or box, or %s as the system's profile", r.Table, r.Profile)
+	case curves:
+		return fmt.Sprintf("give %s to the system as its profile; it is true with its curves (tag vcgt) loaded, and with them alone", r.Profile)
+	}
+	return fmt.Sprintf("give %s to the system as its profile", r.Profile)
+}
+
 // concludeNext says what to do, the first thing first.
 func (r *Report) concludeNext() {
 	next := func(format string, v ...any) { r.Next = append(r.Next, fmt.Sprintf(format, v...)) }
@@ -283,12 +262,8 @@ func (r *Report) concludeNext() {
 	if r.WarmUp != nil && !r.WarmUp.Stable {
 		next("let the display warm up longer, then run again: the figures drifted under the readings")
 	}
-	if r.Profile != "" {
-		curves := ""
-		if r.Curves != nil {
-			curves = "; it is true with its curves (tag vcgt) loaded, and with them alone"
-		}
-		next("give %s to the system as its profile%s", r.Profile, curves)
+	if s := r.load(); s != "" {
+		next("%s", s)
 	}
 	if c := r.Controls; c != nil && len(c.Set) > 0 {
 		var steps []string

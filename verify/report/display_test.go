@@ -97,7 +97,7 @@ func TestCSV(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := strings.Join(rows[0], " "); got != "figure value unit standard_uncertainty noise_floor count averages basis" {
+	if got := strings.Join(rows[0], " "); got != "figure value unit standard_uncertainty noise_floor uncertainty_of count averages basis" {
 		t.Errorf("the head is %q", got)
 	}
 	seen := map[string]bool{}
@@ -127,7 +127,7 @@ func TestCSV(t *testing.T) {
 		if !ok || err != nil || math.Abs(got-want) > 1e-5*math.Abs(want) {
 			t.Errorf("%s is %q, and %v in report.json", row[0], row[1], at)
 		}
-		if row[2] == "" || row[7] == "" {
+		if row[2] == "" || row[8] == "" {
 			t.Errorf("%s has no unit or no basis: %q", row[0], row)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"example.org/primaries/fit"
+	"example.org/primaries/fit/characterise"
 	"example.org/primaries/verify"
 )
 
@@ -32,6 +33,8 @@ type page struct {
 	Behaves                []behaviour
 	Losses                 []loss
 	MostMissing, MostShift float64 // limits of what Behaves tells
+	Tried                  string  // how the figures of the candidates are to be read
+	BothRuns               bool    // the model rests on an earlier run too, and is none of the candidates
 	Common                 string  // what the instrument's own error means for the figures
 }
 
@@ -52,7 +55,7 @@ type accuracyRow struct {
 // prints. Every text of r is escaped. The same report gives the same bytes.
 func WriteHTML(w io.Writer, r *Report) error {
 	t, err := template.New("page").Funcs(template.FuncMap{
-		"fix": figure, "day": day, "half": fill, "inc": func(i int) int { return i + 1 }, "known": known, "percent": func(v float64) string { return figure(100*v, 1) + " %" },
+		"fix": figure, "day": day, "half": fill, "pass": passName, "known": known, "percent": func(v float64) string { return figure(100*v, 1) + " %" },
 		"of":     func(column, text string) cell { return cell{column, text} },
 		"signed": func(share float64) string { return signed(share, 1) },
 	}).Parse(pageSource)
@@ -65,6 +68,15 @@ func WriteHTML(w io.Writer, r *Report) error {
 	}
 	_, err = w.Write(b.Bytes())
 	return err
+}
+
+// passName names the reading through curves at place i of n: the last is the look
+// through those that are kept.
+func passName(i, n int) string {
+	if i == n-1 && n > 1 {
+		return "last look, at a few greys"
+	}
+	return fmt.Sprintf("pass %d", i+1)
 }
 
 func newPage(r *Report) page {
@@ -102,6 +114,7 @@ func newPage(r *Report) page {
 	p.HowPlots, p.Taken = warmUpCharts(r.WarmUp), r.concludeReadings()
 	p.MostMissing, p.MostShift = fit.MostMissing, fit.MostShift
 	p.Behaves, p.Losses, p.Common = r.Model.behaviours(), losses(r.Written), r.commonWords()
+	p.Tried, p.BothRuns = r.Model.candidateWords(), r.Model.Name == characterise.EarlierName
 	return p
 }
 
@@ -172,14 +185,21 @@ func (r *Report) blackUnsure() string {
 	return s + plusMinus("; contrast ±\u00a0%.1f\u00a0%%", 100*r.ContrastSpreadShare)
 }
 
-// commonWords say where the instrument's own error counts, "" where it is not
-// known.
+// commonWords say what of the instrument's own error the uncertainties hold and
+// where it counts, "" where nothing is said to be uncertain.
 func (r *Report) commonWords() string {
-	if !(r.White.SystematicUV > 0 || r.LuminanceSystematicCdM2 > 0) {
+	if !(r.White.SpreadUV > 0 || r.luminanceUncertainty() > 0) {
 		return ""
 	}
-	return "Uncertainties are standard ones, one standard deviation. The instrument's own error, that of its correction, is the same in every reading: averages do not lessen it. " +
-		"It counts in full for white, luminance, black and absolute differences, and for contrast and relative differences as far as it does not cancel; no figure was changed by it."
+	s := "Uncertainties are standard ones, one standard deviation. "
+	if r.Instrument.ErrorKnown == "" {
+		return s + "They hold noise alone: of the instrument's own error nothing is known, which is the same in every reading and may be per cents of luminance (common practice, no source)."
+	}
+	s += "The instrument's own error is the same in every reading: averages do not lessen it. Known of it is " + r.Instrument.ErrorKnown + ". "
+	if r.Instrument.ReferenceScale {
+		s += "White, luminance, black and all absolute figures are thus relative to the reference: where no certificate was stated, its own error, which may be per cents of luminance (common practice, no source), is in none of the uncertainties. "
+	}
+	return s + "What is known counts in full for white, luminance, black and absolute differences, and for contrast and relative differences as far as it does not cancel; no figure was changed by it."
 }
 
 // signed prints a share in per cent, with its sign.

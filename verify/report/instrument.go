@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"math"
 
 	"example.org/primaries/chart/measure"
@@ -23,25 +24,47 @@ type instrument struct {
 	matrix *mismatch.MatrixCovariance // that Systematic comes from; nil unknown
 	causes verify.Causes
 	beyond measure.Noise
+	paired bool   // by pairs of readings with a reference
+	known  string // what of it matrix and beyond hold, "" nothing
 }
 
 func instrumentOf(run *characterise.Result) (instrument, error) {
 	var i instrument
 	info, white := run.Instrument, run.ProofWhite.XYZ
+	certified := info.CertificateUV > 0 || info.CertificateLuminance > 0
 	switch c := run.Correction; {
 	case c == nil && run.Adjusted && !info.Spectral:
 		i.beyond = measure.Noise{Chromaticity: uncorrected, Luminance: info.CertificateLuminance}
-	case c == nil && run.Adjusted:
+		i.known = fmt.Sprintf("%.3f in x and y, assumed of a colorimeter that is not corrected for the display", uncorrected)
+		if info.CertificateLuminance > 0 {
+			i.known += ", and of luminance what its certificate states"
+		}
+	case c == nil && run.Adjusted && certified:
 		i.beyond = ofWhite(white, math.Sqrt2*info.CertificateUV, info.CertificateLuminance)
+		i.known = "what its certificate states"
 	case c == nil: // of readings that somebody brought only they can say
 	case c.Covariance != (mismatch.MatrixCovariance{}):
-		i.matrix = &c.Covariance
-	default: // it knows its white alone
+		i.matrix, i.paired = &c.Covariance, paired(c.Kind)
+		i.known = "what its correction is said to leave"
+		if i.paired {
+			i.known = "that of the paired readings with the reference instrument, and of the reference what its certificate stated to the run"
+		}
+	case c.UncertaintyUV > 0 || c.UncertaintyY > 0: // it knows its white alone
 		i.beyond = ofWhite(white, c.UncertaintyUV, c.UncertaintyY)
+		i.known = "what its correction is said to leave in the white"
 	}
 	var err error
 	i.causes, err = verify.CausesOf(i.matrix)
 	return i, err
+}
+
+// paired reports whether a kind of correction rests on readings of a reference.
+func paired(kind string) bool {
+	switch kind {
+	case mismatch.KindFourColour, mismatch.KindLeastSquares, mismatch.KindWeighted, mismatch.KindSpectra:
+		return true
+	}
+	return false
 }
 
 // ofWhite returns what makes an uncertainty of uv, as a distance in u'v', in a

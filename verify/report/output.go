@@ -6,6 +6,7 @@ import (
 	"example.org/primaries/chart"
 	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/fit/characterise"
+	"example.org/primaries/fit/hardware"
 	"example.org/primaries/verify/history"
 )
 
@@ -19,16 +20,31 @@ type File struct {
 	Write func(io.Writer) error
 }
 
+// tableFile is the file of a run's table for the display or a box.
+const tableFile = "table.clf"
+
 // Output lists the files of a run's results in the order in which they should
-// be written: the profile, the readings in the state that the profile describes as CGATS.17 and CSV, the curves, the
-// report as HTML and, last, as JSON. It fills r.Files.
+// be written: the profile; the table for the display or a box, as Common LUT
+// Format and CSV, and the correction of the instrument, where the run made them;
+// the readings in the state that the profile describes, as CGATS.17 and CSV; the
+// curves; the figures as CSV; the report as HTML and, last, as JSON. It fills
+// r.Files.
 func (r *Report) Output(run *characterise.Result) []File {
 	table := characterise.Table(run, run.InState())
 	files := []File{
 		{run.Profile.FileName, func(w io.Writer) error { _, err := w.Write(run.Profile.Bytes); return err }},
-		{"readings.cgats.txt", func(w io.Writer) error { return chart.WriteCGATS(w, table, chart.WriteOptions{}) }},
-		{"readings.csv", func(w io.Writer) error { return chart.WriteCSV(w, table, chart.WriteOptions{}) }},
 	}
+	if t := run.HardwareTable; t != nil {
+		files = append(files,
+			File{tableFile, func(w io.Writer) error { return hardware.WriteCLF(w, t.Table) }},
+			File{"table.csv", func(w io.Writer) error { return hardware.WriteCSV(w, t.Table) }})
+	}
+	if run.Saved != nil {
+		files = append(files, File{"correction.json", run.Saved.Write})
+	}
+	files = append(files,
+		File{"readings.cgats.txt", func(w io.Writer) error { return chart.WriteCGATS(w, table, chart.WriteOptions{}) }},
+		File{"readings.csv", func(w io.Writer) error { return chart.WriteCSV(w, table, chart.WriteOptions{}) }})
 	if run.InForce.Len() > 0 {
 		files = append(files, File{"curves.csv", func(w io.Writer) error { return tone.WriteCSV(w, run.InForce) }})
 	}

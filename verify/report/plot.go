@@ -126,15 +126,65 @@ func smaller(a, b float64) float64 {
 // point is one point of data.
 type point struct{ x, y float64 }
 
-// line draws straight lines through the points. Points beyond the frame are
-// drawn on its edge; those that are no number break the line.
+// line draws straight lines through the points, as far as they lie in the frame.
+// Points that are no number break them.
 func (p *plot) line(points []point, class string) {
-	if d := p.path(points); d != "" {
-		p.Lines = append(p.Lines, shape{d, class})
+	var b strings.Builder
+	var end point // where the pen is
+	for i := 1; i < len(points); i++ {
+		from, to, ok := p.clip(points[i-1], points[i])
+		if !ok {
+			continue
+		}
+		if b.Len() == 0 || from != end {
+			fmt.Fprintf(&b, "M%s %s", n(p.x(from.x)), n(p.y(from.y)))
+		}
+		fmt.Fprintf(&b, "L%s %s", n(p.x(to.x)), n(p.y(to.y)))
+		end = to
+	}
+	if b.Len() > 0 {
+		p.Lines = append(p.Lines, shape{b.String(), class})
 	}
 }
 
-func (p *plot) path(points []point) string {
+// clip returns the part of a straight line that lies in the frame, not ok where
+// none does or an end is no number.
+//
+// Source: Liang and Barsky, ACM Trans. Graph. 3(1) 1–22 (1984) (from memory).
+func (p *plot) clip(a, b point) (from, to point, ok bool) {
+	dx, dy := b.x-a.x, b.y-a.y
+	if dx-dx != 0 || dy-dy != 0 {
+		return a, b, false
+	}
+	enter, leave := 0.0, 1.0
+	for _, side := range [...]struct{ run, room float64 }{{-dx, a.x - p.x0}, {dx, p.x1 - a.x}, {-dy, a.y - p.y0}, {dy, p.y1 - a.y}} {
+		switch t := side.room / side.run; {
+		case side.run == 0:
+			if side.room < 0 {
+				return a, b, false
+			}
+		case side.run < 0:
+			enter = math.Max(enter, t)
+		default:
+			leave = math.Min(leave, t)
+		}
+	}
+	if enter > leave {
+		return a, b, false
+	}
+	from, to = a, b
+	if enter > 0 {
+		from = point{a.x + enter*dx, a.y + enter*dy}
+	}
+	if leave < 1 {
+		to = point{a.x + leave*dx, a.y + leave*dy}
+	}
+	return from, to, true
+}
+
+// around draws the outline of an area; points beyond the frame are drawn on its
+// edge, and those that are no number break it.
+func (p *plot) around(points []point) string {
 	var b strings.Builder
 	pen := "M"
 	for _, q := range points {
@@ -150,11 +200,11 @@ func (p *plot) path(points []point) string {
 
 // band tints the area between two lines over the same points of x.
 func (p *plot) band(low, high []point) {
-	around := append([]point(nil), low...)
+	outline := append([]point(nil), low...)
 	for i := range high {
-		around = append(around, high[len(high)-1-i])
+		outline = append(outline, high[len(high)-1-i])
 	}
-	if d := p.path(around); d != "" {
+	if d := p.around(outline); d != "" {
 		p.Bands = append(p.Bands, shape{d + "Z", "band"})
 	}
 }
@@ -166,9 +216,20 @@ func (p *plot) dot(q point, r float64, class string) {
 	}
 	if !p.inside(q.x, q.y) {
 		q.x, q.y = min(max(q.x, p.x0), p.x1), min(max(q.y, p.y0), p.y1)
-		class = "ring"
+		if class != "pale ring" {
+			class = "ring"
+		}
 	}
 	p.Dots = append(p.Dots, dot{n(p.x(q.x)), n(p.y(q.y)), n(r), class})
+}
+
+// beyond marks those points of a pale line that lie beyond the frame.
+func (p *plot) beyond(points []point) {
+	for _, q := range points {
+		if !p.inside(q.x, q.y) {
+			p.dot(q, 3, "pale ring")
+		}
+	}
 }
 
 func (p *plot) text(x, y float64, s, anchor, class string) {

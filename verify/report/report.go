@@ -8,10 +8,13 @@
 // write it; they change nothing. [Greys], [Trace], [PrimariesOf] and [Spread] make the parts
 // that come straight from readings.
 //
-// What the instrument's own error leaves open is in every reading alike. It is in
-// the uncertainty of white, luminance and black, in that of absolute differences,
-// and so in every verdict on them; contrast and relative differences hold what of
-// it does not cancel. No figure itself is changed by it.
+// What the instrument's own error leaves open is in every reading alike. As far as
+// it is known (Instrument.ErrorKnown) it is in the uncertainty of white, luminance
+// and black, in that of absolute differences, and so in every verdict on them;
+// contrast and relative differences hold what of it does not cancel. No figure
+// itself is changed by it. Where the correction comes from pairs of readings with
+// a reference instrument, that one's own error is known only as far as its
+// certificate was stated to the run.
 //
 // # Caution
 //
@@ -98,6 +101,9 @@ type Report struct {
 
 	Readings int    `json:"readings"` // all of the run
 	Profile  string `json:"profile"`  // file name, "" where none was written
+	// Table is the file name of the table for the display or a box, which takes
+	// the place of curves and profile; "" where none was made.
+	Table string `json:"table,omitempty"`
 	// Written is what the file's bytes lose against the model, computed and
 	// without noise; nil where none was written.
 	Written *profile.Diagnostics `json:"written,omitempty"`
@@ -140,6 +146,12 @@ type Instrument struct {
 	Correction string `json:"correction,omitempty"`
 	// CorrectionUncertaintyUV is its standard uncertainty in u'v'; 0 unknown.
 	CorrectionUncertaintyUV float64 `json:"correction_uncertainty_uv,omitempty"`
+	// ReferenceScale says that the correction comes from pairs of readings with a
+	// reference instrument: absolute figures are as that one reads.
+	ReferenceScale bool `json:"reference_scale,omitempty"`
+	// ErrorKnown says what the uncertainties hold of the instrument's own error,
+	// "" where that is nothing.
+	ErrorKnown string `json:"error_known,omitempty"`
 }
 
 // Aim is what the display should become.
@@ -213,44 +225,6 @@ type White struct {
 	CCT          float64 `json:"cct"` // kelvin
 }
 
-// Model is the fitted model.
-type Model struct {
-	Name       string   `json:"name"`
-	Reason     string   `json:"reason,omitempty"`     // why it was chosen
-	Additivity *float64 `json:"additivity,omitempty"` // (Y_R+Y_G+Y_B−2Y_K)/Y_W
-	// AdditivityError is its standard error by the readings' noise, AdditivityX
-	// and AdditivityZ the same ratios of X and Z. Passed is additive within
-	// fit.MostMissing, Failed plainly not.
-	AdditivityError float64      `json:"additivity_error,omitempty"`
-	AdditivityX     float64      `json:"additivity_x,omitempty"`
-	AdditivityZ     float64      `json:"additivity_z,omitempty"`
-	AdditivityState verify.State `json:"additivity_state,omitempty"`
-	Stability       []Stability  `json:"stability,omitempty"` // red, green, blue
-	Candidates      []Candidate  `json:"candidates,omitempty"`
-}
-
-// Stability is how far a primary keeps its colour from full signal down: the
-// largest distance, of so many readings, of the light that it adds to the black
-// from that at full signal. Both are relative to nothing but the display's own
-// readings, whose noise is in ShiftUV.
-type Stability struct {
-	Primary  string       `json:"primary"`
-	ShiftUV  float64      `json:"shift_uv"`
-	ErrorUV  float64      `json:"error_uv"` // standard uncertainty by noise
-	Signal   float64      `json:"signal"`   // where it was read
-	Readings int          `json:"readings"` // bright enough to tell
-	State    verify.State `json:"state"`    // Passed: within fit.MostShift; Failed: plainly moved
-}
-
-// Candidate is a model that was tried, with its cross-validated figures.
-type Candidate struct {
-	Name   string  `json:"name"`
-	Mean   float64 `json:"mean_delta_e_2000"`
-	P95    float64 `json:"p95_delta_e_2000"`
-	Max    float64 `json:"max_delta_e_2000"`
-	Chosen bool    `json:"chosen"`
-}
-
 // Check is one line of the set-up checklist: State says whether it is known or
 // for somebody to see.
 type Check struct {
@@ -289,11 +263,13 @@ type ControlStep struct {
 
 // Curves are the correction curves in force.
 type Curves struct {
-	Digest     string      `json:"digest"`
-	Entries    int         `json:"entries"`
-	Bits       int         `json:"bits"`
-	LostLevels int         `json:"lost_levels"`
-	Passes     []CurvePass `json:"passes,omitempty"`
+	Digest     string `json:"digest"`
+	Entries    int    `json:"entries"`
+	Bits       int    `json:"bits"`
+	LostLevels int    `json:"lost_levels"`
+	// Passes are the passes in their order. The last is none: it is a look at a
+	// few greys through the curves that the others made.
+	Passes []CurvePass `json:"passes,omitempty"`
 	// Red, Green and Blue are output signals for equally spaced inputs, for
 	// the drawing.
 	Red   []float64 `json:"red,omitempty"`

@@ -18,7 +18,8 @@ const (
 
 // WriteText writes the last screen: at most 25 lines of at most 80 columns,
 // what was reached, what was not, the warnings, what to do next. What does not
-// fit is counted, and is in the HTML report. Control characters in names are taken
+// fit is counted, and is in the HTML report; how true the profile is and what to
+// load always fit. Control characters in names are taken
 // out: they could command a terminal.
 func WriteText(w io.Writer, r *Report) error {
 	head := []string{cut(printable(title(r)), maxColumns)}
@@ -30,11 +31,12 @@ func WriteText(w io.Writer, r *Report) error {
 	foot := wrap("", cautions[0])
 	// The warnings stand here themselves, so that no line has to point to them.
 	next := slices.DeleteFunc(slices.Clone(r.Next), func(s string) bool { return s == r.heed() })
+	first := r.essentials()
 	sections := []section{
-		{title: r.reachedTitle(), lines: bullets(r.Reached)},
-		{title: "Not reached", lines: bullets(r.NotReached)},
-		{title: "Warnings to heed (report.html has them in full)", lines: single(r.Warnings)},
-		{title: "Next", lines: bullets(next)},
+		titled(r.reachedTitle(), bullets(r.Reached), r.Reached, first),
+		titled("Not reached", bullets(r.NotReached), r.NotReached, first),
+		titled("Warnings to heed (report.html has them in full)", single(r.Warnings), nil, nil),
+		titled("Next", bullets(next), next, first),
 	}
 	room := maxLines - len(head) - len(foot)
 	for _, s := range sections {
@@ -51,6 +53,18 @@ func WriteText(w io.Writer, r *Report) error {
 	}
 	_, err := io.WriteString(w, strings.Join(append(lines, foot...), "\n")+"\n")
 	return err
+}
+
+// essentials are the sentences that the last screen never leaves out.
+func (r *Report) essentials() []string {
+	var out []string
+	if a := r.ProfileAccuracy.Relative; a.DeltaE2000.Count > 0 {
+		out = append(out, profileWords(a))
+	}
+	if s := r.load(); s != "" {
+		out = append(out, s)
+	}
+	return out
 }
 
 // brief is a line or a few of the last screen's head: a name, and what there is
@@ -102,11 +116,27 @@ func fill(s verify.State) int {
 }
 
 // section is a title and its bullets, each wrapped to lines; room is how many
-// lines it may take.
+// lines it may take, and must the bullet that is shown whatever the room, -1 for
+// none.
 type section struct {
 	title string
 	lines [][]string
 	room  int
+	must  int
+}
+
+// titled returns the section of sentences that were wrapped to lines: one that
+// holds one of the essentials must be shown, and has its room.
+func titled(title string, lines [][]string, sentences, essentials []string) section {
+	s := section{title: title, lines: lines, must: -1}
+	for i, sentence := range sentences {
+		for _, e := range essentials {
+			if s.must < 0 && len(lines) == len(sentences) && strings.Contains(sentence, e) {
+				s.must, s.room = i, min(len(lines[i])+1, s.size())
+			}
+		}
+	}
+	return s
 }
 
 func (s section) size() int {
@@ -117,8 +147,19 @@ func (s section) size() int {
 	return n
 }
 
-// share deals out the lines one at a time among the sections that need more.
+// share deals out the lines: beside what must be shown each section has its first
+// bullet, as long as there is room, and what is left goes a line at a time to the
+// sections that need more.
 func share(sections []section, room int) {
+	for _, s := range sections {
+		room -= s.room
+	}
+	for i, s := range sections {
+		if s.room == 0 && s.size() > 0 {
+			sections[i].room = max(0, min(room, len(s.lines[0])+1, s.size()))
+			room -= sections[i].room
+		}
+	}
 	for gave := true; gave && room > 0; {
 		gave = false
 		for i := range sections {
@@ -131,20 +172,31 @@ func share(sections []section, room int) {
 	}
 }
 
-// fit returns the section's lines in its room: whole bullets, and a count of
-// those left out.
+// fit returns the section's lines in its room: whole bullets in their order, and
+// a count of those left out.
 func (s section) fit() []string {
 	if s.size() <= s.room {
 		return flatten(s.lines)
 	}
+	left := s.room - 1
+	if s.must >= 0 {
+		left -= len(s.lines[s.must])
+	}
 	var out []string
+	count, full := 0, false
 	for i, b := range s.lines {
-		if len(out)+len(b) > s.room-1 {
-			return append(out, fmt.Sprintf("  … and %d more in the report", len(s.lines)-i))
+		if i == s.must {
+			out = append(out, b...)
+			continue
 		}
+		if full = full || len(b) > left; full {
+			count++
+			continue
+		}
+		left -= len(b)
 		out = append(out, b...)
 	}
-	return out
+	return append(out, fmt.Sprintf("  … and %d more in the report", count))
 }
 
 func flatten(lines [][]string) []string {

@@ -144,10 +144,16 @@ func (p Program) Main() {
 		return p.Run(ctx, os.Args[1:], IO{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Terminal: isTerminal(os.Stderr)})
 	})
 	if err != nil && !errors.Is(err, flag.ErrHelp) {
-		// Joined errors come a line each.
-		fmt.Fprintf(os.Stderr, "%s: %s\n", p.Name, Printable(strings.ReplaceAll(err.Error(), "\n", "; ")))
+		fmt.Fprintln(os.Stderr, p.sentence(err))
 	}
 	os.Exit(Status(err))
+}
+
+// sentence is the line that says what went wrong. Joined errors come a line each,
+// and a package called like the program has said its name already.
+func (p Program) sentence(err error) string {
+	text := strings.TrimPrefix(err.Error(), p.Name+": ")
+	return p.Name + ": " + Printable(strings.ReplaceAll(text, "\n", "; "))
 }
 
 // supervise returns run's error, or Stopped where it is nothing but ctx's end or

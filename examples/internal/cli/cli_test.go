@@ -63,6 +63,21 @@ func TestGiveKeepsNil(t *testing.T) {
 	}
 }
 
+// An error is one line under the program's name, which a package of that name
+// does not say again.
+func TestErrorIsOneLine(t *testing.T) {
+	p := Program{Name: "demo"}
+	for text, want := range map[string]string{
+		"demo: no rows":            "demo: no rows",
+		"no rows":                  "demo: no rows",
+		"a.csv: demo: no\nno ends": "demo: a.csv: demo: no; no ends",
+	} {
+		if got := p.sentence(errors.New(text)); got != want {
+			t.Errorf("%q is said as %q, want %q", text, got, want)
+		}
+	}
+}
+
 func TestHelpListsOptionsAlphabetically(t *testing.T) {
 	var out bytes.Buffer
 	f := NewFlags("demo", "demo does nothing.", IO{Err: &out})
