@@ -29,15 +29,15 @@ type curve struct {
 // by to its end.
 type line struct{ value, rise float32 }
 
-// newCurve returns the table of a function that is as long as curveError asks, or
-// as long as tables get.
+// newCurve returns the table of a function that is as long as curveError asks, nil
+// where none that is allowed is long enough: the function jumps.
 func newCurve(f func(float64) float64) *curve {
-	for steps := fewSteps; ; steps *= 2 {
-		c := tableOf(f, steps)
-		if steps >= manySteps || c.holds(f) {
+	for steps := fewSteps; steps <= manySteps; steps *= 2 {
+		if c := tableOf(f, steps); c.holds(f) {
 			return c
 		}
 	}
+	return nil
 }
 
 func tableOf(f func(float64) float64, steps int) *curve {
@@ -62,12 +62,15 @@ func bitsOf(steps int) (n int) {
 	return n
 }
 
-// holds reports whether the middles of all lines are near the function.
+// holds reports whether lines are near the function at a third and at two thirds of
+// their ways.
 func (c *curve) holds(f func(float64) float64) bool {
 	for i := range len(c.at) - 2 {
-		x := math.Float32frombits(uint32(c.base+i)<<c.shift | (c.mask+1)/2)
-		if math.Abs(float64(c.of(x))-f(float64(x))) > curveError {
-			return false
+		for _, share := range [2]uint32{1, 2} {
+			x := math.Float32frombits(uint32(c.base+i)<<c.shift | share*(c.mask+1)/3)
+			if math.Abs(float64(c.of(x))-f(float64(x))) > curveError {
+				return false
+			}
 		}
 	}
 	return true
@@ -124,9 +127,23 @@ func newCurves(s *step) pass {
 			out[c] = out[c-1]
 			continue
 		}
-		out[c] = newCurve(func(x float64) float64 { return s.Curve(c, x) })
+		if out[c] = newCurve(func(x float64) float64 { return s.Curve(c, x) }); out[c] == nil {
+			return curvesByStep{s}
+		}
 	}
 	return out
+}
+
+// curvesByStep is a pass of curves that no table holds: each value is computed.
+type curvesByStep struct{ *step }
+
+func (k curvesByStep) run(b *block, n int) {
+	for c := range k.Inputs {
+		row := b.v[c][:n]
+		for i, v := range row {
+			row[i] = float32(k.Curve(c, float64(v)))
+		}
+	}
 }
 
 func (k curves) run(b *block, n int) {

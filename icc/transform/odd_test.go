@@ -99,11 +99,11 @@ func oddCurve(t *testing.T, what string, profiles ...*icc.Profile) {
 }
 
 // Before curves a kernel may take a value for one that is so far away: a float32
-// of light is seldom nearer than curveNear, and lines that stand for a curve are up
-// to curveWidth of the value long. Where a curve jumps or has a corner that counts.
+// of light is seldom nearer than curveNear, and lines that stand for a curve cut its
+// corners by up to curveWidth of the value.
 const (
 	curveNear  = 1e-6
-	curveWidth = 1.0 / 8192
+	curveWidth = 1.0 / 65536
 )
 
 // nearly replaces v by what it becomes on the chain, if all values before curves
