@@ -17,8 +17,11 @@
 // [icc.Chain] defines what a colour becomes, in float64, one colour at a time. A
 // kernel computes the same for many: curves become tables, neighbouring matrices
 // one matrix, and the way through curves, matrix and curves or through any steps
-// at all runs on blocks of pixels in float32. A few layouts of 8 and 16 bits have
-// kernels of their own. With [Exact] every pixel is computed by the chain.
+// at all runs on blocks of pixels in float32. A matrix between pixels of 8 bits has
+// a kernel of its own. With [Exact] every pixel is computed by the chain.
 //
 // [Kernel.Bound] says how far a kernel may be from the chain.
+//
+// Proofs, [Transform.Alarm] for what a device cannot reproduce and
+// [Transform.Differences] are told of below.
 package transform
