@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/examples/internal/cli"
 	"example.org/primaries/icc"
@@ -308,11 +309,13 @@ func TestReadings(t *testing.T) {
 	put(t, filepath.Join(dir, "half.csv"), good.with(func(r []string) []string { return scaled(scaled(r, 4, 6, 0.5), 9, 14, 0.25) }).text())
 	put(t, filepath.Join(dir, "bare.csv"), good.with(func(r []string) []string { return r[:8] }).named("ID,R,G,B,X,Y,Z,STAGE").text())
 	var fit, proof [][]string
-	for i, r := range good.rows {
-		if i%3 == 0 && !slices.Contains(r[1:4], "0") && !slices.Contains(r[1:4], "1") {
-			proof = append(proof, r)
-		} else {
+	// The chart is without drift; the proof, which keeps its own, proves.
+	for _, r := range good.rows {
+		switch inside := !slices.Contains(r[1:4], "0") && !slices.Contains(r[1:4], "1"); {
+		case r[7] != measure.StageProof:
 			fit = append(fit, r)
+		case inside: // none of them an anchor
+			proof = append(proof, r)
 		}
 	}
 	put(t, filepath.Join(dir, "fit.csv"), table{good.head, fit}.text())
