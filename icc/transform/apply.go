@@ -74,14 +74,14 @@ func Apply[D, S Sample](ctx context.Context, k *Kernel, dst Raster[D], src Raste
 	if src.Width == 0 || src.Height == 0 {
 		return ctx.Err()
 	}
-	return k.share(ctx, src.Width, src.Height, func(y int) {
+	return k.t.share(ctx, src.Width, src.Height, func(y int) {
 		row(dst.Samples[y*dst.Stride:], src.Samples[y*src.Stride:], src.Width)
 	})
 }
 
-// share calls row for each row of a picture.
-func (k *Kernel) share(ctx context.Context, width, height int, row func(y int)) error {
-	workers := k.t.o.Workers
+// share calls row for each row of a picture, by several goroutines where that pays.
+func (t *Transform) share(ctx context.Context, width, height int, row func(y int)) error {
+	workers := t.o.Workers
 	if workers == 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}

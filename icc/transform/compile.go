@@ -21,52 +21,25 @@ func (k *Kernel) compile() {
 // streamBound is what float32 and tables of curves cost.
 const streamBound = "5e-5 of full scale through curves and matrices, 5e-4 through tables, 0.005 in L*a*b*, and the rounding of the samples themselves"
 
-// streamRows returns the row function of two depths.
+// streamRows returns the row function of two depths, which Depth counts.
 func streamRows(from, to Depth, k *streamed) any {
-	switch from {
-	case Depth8:
-		return streamInto[uint8](to, k)
-	case Depth16:
-		return streamInto[uint16](to, k)
-	case Float32:
-		return streamInto[float32](to, k)
-	}
-	return streamInto[float64](to, k)
+	return [...]any{streamInto[uint8](to, k), streamInto[uint16](to, k), streamInto[float32](to, k), streamInto[float64](to, k)}[from]
 }
 
 func streamInto[S Sample](to Depth, k *streamed) any {
-	switch to {
-	case Depth8:
-		return streamRow[uint8, S](k)
-	case Depth16:
-		return streamRow[uint16, S](k)
-	case Float32:
-		return streamRow[float32, S](k)
-	}
-	return streamRow[float64, S](k)
+	return [...]any{streamRow[uint8, S](k), streamRow[uint16, S](k), streamRow[float32, S](k), streamRow[float64, S](k)}[to]
 }
 
-// exactRows returns the row function of two depths.
+// laneRows is streamRows for pixels of 8 bits that begin with lanes.
+func laneRows(to Depth, k *streamed) any {
+	return [...]any{laneRow[uint8](k), laneRow[uint16](k), laneRow[float32](k), laneRow[float64](k)}[to]
+}
+
+// exactRows is streamRows for the exact precision.
 func exactRows(from, to Depth, k *exact) any {
-	switch from {
-	case Depth8:
-		return exactInto[uint8](to, k)
-	case Depth16:
-		return exactInto[uint16](to, k)
-	case Float32:
-		return exactInto[float32](to, k)
-	}
-	return exactInto[float64](to, k)
+	return [...]any{exactInto[uint8](to, k), exactInto[uint16](to, k), exactInto[float32](to, k), exactInto[float64](to, k)}[from]
 }
 
 func exactInto[S Sample](to Depth, k *exact) any {
-	switch to {
-	case Depth8:
-		return exactRow[uint8, S](k)
-	case Depth16:
-		return exactRow[uint16, S](k)
-	case Float32:
-		return exactRow[float32, S](k)
-	}
-	return exactRow[float64, S](k)
+	return [...]any{exactRow[uint8, S](k), exactRow[uint16, S](k), exactRow[float32, S](k), exactRow[float64, S](k)}[to]
 }

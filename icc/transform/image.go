@@ -184,12 +184,7 @@ func move[D, S Sample](ctx context.Context, t *Transform, to, from pixels, dst a
 	return rows(ctx, t, size, to.shared && from.shared, func(y int) {
 		l := pool.Get().(*lines[D, S])
 		defer pool.Put(l)
-		d, s := l.dst, l.src
-		if src.own != nil {
-			s = src.own(y)
-		} else {
-			src.copy(s, y)
-		}
+		d, s := l.dst, src.read(l.src, y)
 		if dst.own != nil {
 			row(dst.own(y), s, size.X)
 			return
@@ -206,8 +201,7 @@ func rows(ctx context.Context, t *Transform, size image.Point, shared bool, row 
 		return ctx.Err()
 	}
 	if shared {
-		k := Kernel{t: t}
-		return k.share(ctx, size.X, size.Y, row)
+		return t.share(ctx, size.X, size.Y, row)
 	}
 	for y := range size.Y {
 		if err := ctx.Err(); err != nil {

@@ -28,9 +28,10 @@ type labTable struct {
 // whose entries they run straight.
 const rootSteps = 4096
 
-// newLabTable returns the way that the steps at the beginning of list are, and how
-// many they are; nil for others.
-func newLabTable(list []step) (*labTable, int) {
+// newLabTable returns the way that the steps at the beginning of list are, behind
+// those of before, and how many they are; nil for others, and where light may lie
+// beyond 0 to 1.
+func newLabTable(before, list []step) (*labTable, int) {
 	if len(list) < 3 || !square(&list[0], icc.StepMatrix) || list[1].Kind != icc.StepToLab {
 		return nil, 0
 	}
@@ -39,7 +40,7 @@ func newLabTable(list []step) (*labTable, int) {
 	for ; n < len(list) && square(&list[n], icc.StepMatrix); n++ {
 		encode = product(list[n].matrix, encode, 3, 3, 3)
 	}
-	if n == len(list) || !square(&list[n], icc.StepTable) {
+	if n == len(list) || !square(&list[n], icc.StepTable) || !inUnit(before) {
 		return nil, 0
 	}
 	for i := range list[n+1:] {
@@ -53,9 +54,9 @@ func newLabTable(list []step) (*labTable, int) {
 	if !l.Linear || min(l.Grid[0], l.Grid[1], l.Grid[2]) < 2 {
 		return nil, 0
 	}
-	p := &labTable{stride: [2]int32{int32(l.Grid[1] * l.Grid[2]), int32(l.Grid[2])}}
-	for i := 0; i < len(l.Nodes); i += 3 {
-		p.nodes = append(p.nodes, [4]float32{l.Nodes[i], l.Nodes[i+1], l.Nodes[i+2]})
+	p := &labTable{stride: [2]int32{int32(l.Grid[1] * l.Grid[2]), int32(l.Grid[2])}, nodes: make([][4]float32, len(l.Nodes)/3)}
+	for i := range p.nodes {
+		copy(p.nodes[i][:], l.Nodes[3*i:3*i+3])
 	}
 	p.lightOf(list[0].matrix)
 	// L*, a* and b* of the roots of X, Y and Z.

@@ -97,16 +97,3 @@ func laneRow[D Sample](k *streamed) func(dst []D, src []uint8, n int) {
 		}
 	}
 }
-
-// laneRows returns the row function for a depth.
-func laneRows(to Depth, k *streamed) any {
-	switch to {
-	case Depth8:
-		return laneRow[uint8](k)
-	case Depth16:
-		return laneRow[uint16](k)
-	case Float32:
-		return laneRow[float32](k)
-	}
-	return laneRow[float64](k)
-}

@@ -17,6 +17,15 @@ type access[T Sample] struct {
 
 func (a access[T]) ok() bool { return a.own != nil || a.copy != nil }
 
+// read returns row y: its own memory, or row with a copy.
+func (a access[T]) read(row []T, y int) []T {
+	if a.own != nil {
+		return a.own(y)
+	}
+	a.copy(row, y)
+	return row
+}
+
 // pixels are a picture that is read or written: bytes or words lead to its rows.
 type pixels struct {
 	layout Layout

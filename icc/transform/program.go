@@ -22,15 +22,13 @@ func fold(steps []icc.Step) []step {
 		if s.Kind == icc.StepMatrix {
 			next.matrix = s.Matrix()
 		}
-		inside := inUnit(out)
-		limits := i+1 < len(steps) && limits(&steps[i+1])
+		idle := func() bool { return i+1 < len(steps) && limits(&steps[i+1]) || inUnit(out) }
 		var last *step
 		if len(out) > 0 {
 			last = &out[len(out)-1]
 		}
 		switch {
-		case s.Kind == icc.StepClamp && (inside || limits),
-			s.Kind == icc.StepCurves && s.Straight() && (inside || limits):
+		case s.Kind == icc.StepClamp && idle(), s.Kind == icc.StepCurves && s.Straight() && idle():
 		case last != nil && s.Kind == icc.StepMatrix && last.Kind == icc.StepMatrix:
 			last.matrix = product(next.matrix, last.matrix, last.Inputs, last.Outputs, s.Outputs)
 			last.Outputs = s.Outputs
@@ -85,15 +83,11 @@ type pass interface{ run(b *block, n int) }
 func passes(before, steps []step) ([]pass, bool) {
 	var out []pass
 	far := false // whether values may be as large as float32 holds
-	inside := inUnit(before)
 	for len(steps) > 0 {
-		if inside {
-			if p, n := newLabTable(steps); p != nil {
-				out, steps, far, inside = append(out, p), steps[n:], false, steps[n-1].Bounded()
-				continue
-			}
+		if p, n := newLabTable(before, steps); p != nil {
+			out, before, steps, far = append(out, p), steps[:n], steps[n:], false
+			continue
 		}
-		inside = inUnit(steps[:1])
 		p := passOf(&steps[0])
 		if p == nil {
 			return nil, false
@@ -108,7 +102,7 @@ func passes(before, steps []step) ([]pass, bool) {
 		case icc.StepToLab:
 			out = within(out, far, farXYZ)
 		}
-		out, steps = append(out, p), steps[1:]
+		out, before, steps = append(out, p), steps[:1], steps[1:]
 	}
 	return out, true
 }

@@ -166,12 +166,7 @@ func compare[S Sample](ctx context.Context, c *comparison, src access[S], use fu
 	return rows(ctx, c.t, c.size, c.from.shared, func(y int) {
 		v := pool.Get().(*colours[S])
 		defer pool.Put(v)
-		s := v.src
-		if src.own != nil {
-			s = src.own(y)
-		} else {
-			src.copy(s, y)
-		}
+		s := src.read(v.src, y)
 		for x := 0; x < c.size.X; x += strip {
 			n := min(strip, c.size.X-x)
 			first(v.a[:], s[x*c.from.step:], n)
