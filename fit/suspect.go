@@ -180,7 +180,11 @@ func (g *ground) fit(obs []observation, f *form) (*ResidualModel, error) {
 	if err != nil {
 		return nil, err
 	}
-	if list := g.power.suspects(obs); g.loose && len(list) > 0 {
+	var list []int
+	if g.loose {
+		list = g.power.suspects(obs)
+	}
+	if len(list) > 0 {
 		other := *g
 		if other.leave(obs, list) == nil {
 			n, err := fitResidual(obs, other.under, f, nil)
