@@ -9,6 +9,7 @@ import (
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry"
 	"example.org/primaries/colorimetry/difference"
+	"example.org/primaries/fit/internal/crossval"
 )
 
 // defaultFolds is the number of parts that Best holds back in turn.
@@ -230,7 +231,7 @@ func deal(obs []observation, folds int, left []int) []int {
 	part := make([]int, len(obs))
 	for i := range obs {
 		part[i] = -1
-		if !corner(obs[i].signal) && !slices.Contains(left, i) {
+		if !crossval.Corner(obs[i].rgb()) && !slices.Contains(left, i) {
 			order = append(order, i)
 		}
 	}
@@ -253,16 +254,6 @@ func deal(obs []observation, folds int, left []int) []int {
 		part[i] = n % folds
 	}
 	return part
-}
-
-// corner reports whether every channel is at 0 or 1.
-func corner(s [3]float64) bool {
-	for _, v := range s {
-		if v != 0 && v != 1 {
-			return false
-		}
-	}
-	return true
 }
 
 // brightest returns the reading of greatest luminance, the white of the

@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat"
+	"example.org/primaries/fit/internal/crossval"
 )
 
 // A simpler model is taken, too, where it is worse by less than anyone could
@@ -135,10 +135,9 @@ func errorOf(list []judgement) (estimate, most float64) {
 	for i, j := range list {
 		squares[i] = square(j)
 	}
-	m, s := squares[0], math.Abs(squares[0])
-	if len(squares) > 1 {
-		m, s = stat.MeanStdDev(squares, nil)
-		s = stat.StdErr(s, float64(len(squares)))
+	m, s := crossval.Mean(squares)
+	if len(squares) == 1 {
+		s = math.Abs(m)
 	}
 	return math.Sqrt(math.Max(m, 0)), math.Sqrt(math.Max(m, 0) + 2*s)
 }
@@ -150,11 +149,7 @@ func paired(a, b []judgement, of func(judgement) float64) (excess, standard floa
 	for i := range diff {
 		diff[i] = of(a[i]) - of(b[i])
 	}
-	m, s := stat.MeanStdDev(diff, nil)
-	if len(diff) < 2 {
-		return m, 0
-	}
-	return m, stat.StdErr(s, float64(len(diff)))
+	return crossval.Mean(diff)
 }
 
 func mean(list []judgement, of func(judgement) float64) float64 {

@@ -11,6 +11,8 @@ import (
 	"example.org/primaries/colorimetry/difference"
 	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/fit"
+	"example.org/primaries/fit/internal/crossval"
+
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -177,8 +179,7 @@ func (w *Walk) withEarlier(alone fit.Model, ev *fit.Evidence) fit.Model {
 	for i := range of {
 		gain[i] = of[i] - with[i]
 	}
-	mean, deviation := stat.MeanStdDev(gain, nil)
-	sure := stat.StdErr(deviation, float64(len(gain)))
+	mean, sure := crossval.Mean(gain)
 	figures := fmt.Sprintf("%d readings of this run that were held back are missed by %.3f ΔE00 in the mean with the earlier run and by %.3f without it, a difference of %.3f ± %.3f", len(gain), stat.Mean(with, nil), stat.Mean(of, nil), mean, sure)
 	if !(mean > sure) {
 		w.setup.Log("The model rests on this run alone: " + figures + ".")
@@ -196,8 +197,7 @@ func (w *Walk) heldBack(kind string) (alone, both []float64, err error) {
 	part := map[colorimetry.RGB]int{}
 	for _, r := range w.result.Chart {
 		s := r.Patch.Signal
-		corner := s == colorimetry.RGB{R: math.Round(s.R), G: math.Round(s.G), B: math.Round(s.B)}
-		if _, dealt := part[s]; !dealt && !corner {
+		if _, dealt := part[s]; !dealt && !crossval.Corner(s) {
 			part[s] = 1 + len(part)%earlierFolds
 		}
 	}

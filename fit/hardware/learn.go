@@ -86,16 +86,6 @@ func (l *loop) better(a, b fit.Model, held []measure.Reading) bool {
 	return mean > math.Sqrt(spread)/math.Max(1, float64(len(held)))
 }
 
-// corner reports whether a signal is a corner of the cube.
-func corner(s colorimetry.RGB) bool {
-	for _, v := range [3]float64{s.R, s.G, s.B} {
-		if v != 0 && v != 1 {
-			return false
-		}
-	}
-	return true
-}
-
 // ground lies under what fit.Residual learns, for models of any kind: their
 // colours, and the greys' curves as the coordinates in which it learns.
 type ground struct {

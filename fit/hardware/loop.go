@@ -8,6 +8,7 @@ import (
 	"example.org/primaries/chart/measure"
 	"example.org/primaries/colorimetry/tone"
 	"example.org/primaries/fit"
+	"example.org/primaries/fit/internal/crossval"
 )
 
 // Loader is a display or a box that holds a table.
@@ -180,7 +181,7 @@ func (l *loop) read(ctx context.Context, t Table, list []measure.ReadRequest) ([
 			return nil, fmt.Errorf("hardware: reading %s: %w", q.Patch.ID, err)
 		}
 		out = append(out, r)
-		l.corner = append(l.corner, corner(r.Patch.Signal))
+		l.corner = append(l.corner, crossval.Corner(r.Patch.Signal))
 		r.Patch.Signal = t.Through(r.Patch.Signal)
 		l.device = append(l.device, r)
 	}
