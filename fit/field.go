@@ -193,6 +193,40 @@ func (f *field) own() ([]colorimetry.Matrix, error) {
 	return out, nil
 }
 
+// alike reports whether process c has the kernel's factors of the one before it.
+func (f *field) alike(c int) bool { return c > 0 && f.process[c].length == f.process[c-1].length }
+
+// value returns the values expected at u.
+func (f *field) value(u *spot) (v [3]float64) {
+	var k [features]float64
+	for i := range f.process[0].places {
+		for c, p := range f.process {
+			if !f.alike(c) {
+				k = p.factors(u, &p.places[i])
+			}
+			v[c] += p.alpha[i] * p.sum(&k)
+		}
+	}
+	return v
+}
+
+// slopes is value with the derivatives of each by the levels of u, a row each.
+func (f *field) slopes(u *spot) (v [3]float64, by colorimetry.Matrix) {
+	var k, steep [features]float64
+	for i := range f.process[0].places {
+		for c, p := range f.process {
+			if !f.alike(c) {
+				k, steep = p.steep(u, &p.places[i])
+			}
+			v[c] += p.alpha[i] * p.sum(&k)
+			for d, rise := range p.slope(u, &k, &steep) {
+				by[c][d] += p.alpha[i] * rise
+			}
+		}
+	}
+	return v, by
+}
+
 // between returns the covariances of the values at each spot with those at each
 // from the one at from on, and with themselves, without misfit; and what the
 // values have to do with the places', a column for each spot.

@@ -80,10 +80,14 @@ func spotAt(u [3]float64, spread float64) spot {
 		return a
 	}
 	s.of = [features]int{0, 1, 2, smaller(0, 1), smaller(0, 2), smaller(1, 2), smaller(smaller(0, 1), 2)}
+	// Seven features, of three levels.
+	var a, by, at, rise [3]float64
+	for c, v := range u {
+		a[c], by[c] = amplitude(v)
+		at[c], rise[c] = stretch(v)
+	}
 	for j, c := range s.of {
-		s.u[j] = u[c]
-		s.a[j], s.by[j] = amplitude(u[c])
-		s.at[j], s.rise[j] = stretch(u[c])
+		s.u[j], s.a[j], s.by[j], s.at[j], s.rise[j] = u[c], a[c], by[c], at[c], rise[c]
 	}
 	return s
 }
@@ -221,17 +225,20 @@ func (k *kernel) sum(f *[features]float64) float64 {
 	return v
 }
 
-// slope is at with its derivatives by u's levels.
-func (k *kernel) slope(u, v *spot) (float64, [3]float64) {
-	var f, slopes [features]float64
+// steep is factors with their derivatives by the levels of u.
+func (k *kernel) steep(u, v *spot) (f, slopes [features]float64) {
 	for j := range k.count() {
 		m, _, d := k.relation(u, v, j)
 		f[j] = u.a[j] * v.a[j] * m
 		slopes[j] = v.a[j] * (u.by[j]*m + u.a[j]*d)
 	}
-	var by [3]float64
+	return f, slopes
+}
+
+// slope returns the derivatives of the kernel by u's levels, of what steep says.
+func (k *kernel) slope(u *spot, f, slopes *[features]float64) (by [3]float64) {
 	for j := range k.count() {
-		by[u.of[j]] += k.by(&f, j) * slopes[j]
+		by[u.of[j]] += k.by(f, j) * slopes[j]
 	}
-	return k.sum(&f), by
+	return by
 }

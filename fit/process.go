@@ -194,27 +194,6 @@ func (p *process) set(f *form, theta []float64) {
 	p.misfit = math.Exp(2 * theta[atMisfit])
 }
 
-// value returns the expected value at u.
-func (p *process) value(u *spot) float64 {
-	var v float64
-	for i := range p.places {
-		v += p.alpha[i] * p.at(u, &p.places[i])
-	}
-	return v
-}
-
-// slopes returns the expected value at u and its derivatives by u's levels.
-func (p *process) slopes(u *spot) (v float64, by [3]float64) {
-	for i := range p.places {
-		k, d := p.slope(u, &p.places[i])
-		v += p.alpha[i] * k
-		for c := range by {
-			by[c] += p.alpha[i] * d[c]
-		}
-	}
-	return v, by
-}
-
 // scatterPlaces returns at most mostPlaces of the spots that differ, each as far from
 // the earlier ones as there is.
 func scatterPlaces(spots []spot) []spot {

@@ -375,11 +375,7 @@ func (m *ResidualModel) XYZ(s colorimetry.RGB) colorimetry.XYZ {
 	s = s.Clamp()
 	base := m.under.XYZ(s)
 	u, _ := m.spot(s, base.Y)
-	var rest [3]float64
-	for c, p := range m.field.process {
-		rest[c] = p.value(&u)
-	}
-	return cut(base.Add(m.shares.light(rest)))
+	return cut(base.Add(m.shares.light(m.field.value(&u))))
 }
 
 // cut returns v without light below 0.
@@ -392,11 +388,9 @@ func (m *ResidualModel) Jacobian(s colorimetry.RGB) colorimetry.Matrix {
 	s = s.Clamp()
 	base := m.under.XYZ(s)
 	u, by := m.spot(s, base.Y)
-	var rest [3]float64
-	var slopes colorimetry.Matrix
-	for c, p := range m.field.process {
-		rest[c], slopes[c] = p.slopes(&u)
-		for k := range 3 {
+	rest, slopes := m.field.slopes(&u)
+	for c := range slopes {
+		for k := range by {
 			slopes[c][k] *= by[k]
 		}
 	}
