@@ -17,7 +17,7 @@ import (
 
 // Bounds of what is read, those of package pictures.
 const (
-	maxBytes  = 512 << 20
+	mostMiB   = 512
 	maxPixels = 150e6
 )
 
@@ -34,12 +34,9 @@ func read(path string) (*picture, error) {
 	p := &picture{}
 	var inputs cli.Inputs
 	return p, inputs.Read(path, func(r io.Reader) error {
-		b, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
+		b, err := cli.All(r, mostMiB, "make it smaller")
 		if err != nil {
 			return err
-		}
-		if len(b) > maxBytes {
-			return fmt.Errorf("the file is larger than %d MiB; make it smaller", maxBytes>>20)
 		}
 		if p.image, err = decode(b, path); err != nil {
 			return err
@@ -55,7 +52,7 @@ func read(path string) (*picture, error) {
 func decode(b []byte, name string) (image.Image, error) {
 	c, err := jpeg.DecodeConfig(bytes.NewReader(b))
 	if err != nil || c.ColorModel != color.CMYKModel {
-		p, err := pictures.Decode(bytes.NewReader(b), name, pictures.Limits{Bytes: maxBytes, Pixels: maxPixels})
+		p, err := pictures.Decode(bytes.NewReader(b), name, pictures.Limits{Bytes: mostMiB << 20, Pixels: maxPixels})
 		return p.Image, err
 	}
 	if int64(c.Width)*int64(c.Height) > maxPixels {

@@ -135,9 +135,6 @@ func (w *ways) setGrey() error {
 	return nil
 }
 
-// maxProfile bounds what is read of a profile's file.
-const maxProfile = 64 << 20
-
 // open reads the profile in a file, or makes that of an encoding.
 func open(path string) (device, error) {
 	p, err := encoding(path)
@@ -151,12 +148,9 @@ func open(path string) (device, error) {
 	var d device
 	var inputs cli.Inputs
 	return d, inputs.Read(path, func(r io.Reader) error {
-		b, err := io.ReadAll(io.LimitReader(r, maxProfile+1))
+		b, err := cli.All(r, 64, "no profile is")
 		if err != nil {
 			return err
-		}
-		if len(b) > maxProfile {
-			return fmt.Errorf("the file is larger than %d MiB; no profile is", maxProfile>>20)
 		}
 		p, err := icc.Decode(b)
 		d = device{p, b}

@@ -118,18 +118,15 @@ func (o *options) way(profiles []*icc.Profile, given map[string]bool) (*icc.Chai
 	return chain, cli.Give(cli.BadInput, err)
 }
 
-// maxProfile bounds what is read of a profile's file.
-const maxProfile = 256 << 20
+// mostMiB bounds what is read of a profile's file.
+const mostMiB = 256
 
 func decode(r io.Reader) (*icc.Profile, error) {
-	b, err := io.ReadAll(io.LimitReader(r, maxProfile+1))
+	b, err := cli.All(r, mostMiB, "no profile is")
 	if err != nil {
 		return nil, err
 	}
-	if len(b) > maxProfile {
-		return nil, fmt.Errorf("the file is larger than %d MiB; no profile is", maxProfile>>20)
-	}
-	return icc.DecodeLimited(b, icc.Limits{Bytes: maxProfile})
+	return icc.DecodeLimited(b, icc.Limits{Bytes: mostMiB << 20})
 }
 
 // evaluate sends a table through the chain.

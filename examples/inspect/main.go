@@ -119,17 +119,11 @@ func inspect(inputs *cli.Inputs, path string) (a answer, departs bool) {
 	return a, departs
 }
 
-// maxBytes bounds a file.
-const maxBytes = 512 << 20
-
 // read decodes a profile, or that inside an image, whose format it returns.
 func read(r io.Reader) (p *icc.Profile, size int, image string, err error) {
-	b, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
+	b, err := cli.All(r, 512, "give a profile, or an image with one")
 	if err != nil {
 		return nil, 0, "", err
-	}
-	if len(b) > maxBytes {
-		return nil, 0, "", fmt.Errorf("the file is larger than %d MiB", maxBytes>>20)
 	}
 	found, err := embed.Extract(bytes.NewReader(b), int64(len(b)), embed.Limits{})
 	switch {

@@ -19,8 +19,8 @@ import (
 )
 
 const (
-	maxJSON = 64 << 20 // bytes of a report or a description; a report of 1,000 readings has one
-	maxName = 200      // bytes of a display's name
+	mostMiB = 64  // of a report or a description; a report of 1,000 readings has one
+	maxName = 200 // bytes of a display's name
 )
 
 // adding is the share of the white from which channels that do not add up to it
@@ -94,12 +94,9 @@ func read(r io.Reader, path string) (display, error) {
 	if b, _ := in.Peek(1); string(b) != "{" {
 		return fromTable(in, path)
 	}
-	b, err := io.ReadAll(io.LimitReader(in, maxJSON+1))
+	b, err := cli.All(in, mostMiB, "give a report or a description of a display")
 	if err != nil {
 		return display{}, err
-	}
-	if len(b) > maxJSON {
-		return display{}, fmt.Errorf("more than %d MiB; give a report or a description of a display", maxJSON>>20)
 	}
 	var kind struct {
 		Kind   string          `json:"kind"`

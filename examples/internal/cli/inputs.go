@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"strings"
@@ -54,6 +55,17 @@ func (in *Inputs) Read(path string, use func(io.Reader) error) error {
 	}
 	in.sums = append(in.sums, hex.EncodeToString(sum.Sum(nil)))
 	return nil
+}
+
+// All returns what r holds, at most mib MiB of it. The error of more ends with
+// remedy, such as "make it smaller".
+func All(r io.Reader, mib int, remedy string) ([]byte, error) {
+	limit := mib << 20
+	b, err := io.ReadAll(io.LimitReader(r, int64(limit)+1))
+	if err == nil && len(b) > limit {
+		return nil, fmt.Errorf("the file is larger than %d MiB; %s", mib, remedy)
+	}
+	return b, err
 }
 
 // Save writes the file whose path the user gave by an option, whole or not at

@@ -105,3 +105,15 @@ func TestSentencesWrapOnTerminals(t *testing.T) {
 		t.Errorf("elsewhere it became %q", out.String())
 	}
 }
+
+func TestAllIsBounded(t *testing.T) {
+	for _, c := range []struct {
+		bytes int
+		want  string
+	}{{0, ""}, {1 << 20, ""}, {1<<20 + 1, "the file is larger than 1 MiB; make it smaller"}} {
+		b, err := All(bytes.NewReader(make([]byte, c.bytes)), 1, "make it smaller")
+		if got := fmt.Sprint(err); c.want != "" && got != c.want || c.want == "" && (err != nil || len(b) != c.bytes) {
+			t.Errorf("%d bytes: %d and %v, want %q", c.bytes, len(b), err, c.want)
+		}
+	}
+}
