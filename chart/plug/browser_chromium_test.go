@@ -225,29 +225,38 @@ func (c *chromium) open(url string) {
 // eval evaluates an expression in the page; promises are waited for.
 func (c *chromium) eval(expression string, v any) {
 	c.t.Helper()
+	must(c.t, c.tryEval(expression, v))
+}
+
+func (c *chromium) tryEval(expression string, v any) error {
 	var r struct {
 		Result           struct{ Value json.RawMessage }
 		ExceptionDetails *struct{ Text string }
 	}
-	c.call("Runtime.evaluate", map[string]any{"expression": expression, "returnByValue": true, "awaitPromise": true}, &r)
+	if err := c.try("Runtime.evaluate", map[string]any{"expression": expression, "returnByValue": true, "awaitPromise": true}, &r); err != nil {
+		return err
+	}
 	if r.ExceptionDetails != nil {
-		c.t.Fatalf("%s: %s", expression, r.ExceptionDetails.Text)
+		return fmt.Errorf("%s: %s", expression, r.ExceptionDetails.Text)
 	}
 	if v != nil {
-		must(c.t, json.Unmarshal(r.Result.Value, v))
+		return json.Unmarshal(r.Result.Value, v)
 	}
+	return nil
 }
 
-// until waits until an expression is true in the page.
+// until waits until an expression is true in the page. A tab that has just been
+// opened or sent on has no page for a moment, in which nothing can be evaluated.
 func (c *chromium) until(expression string) {
 	c.t.Helper()
+	var err error
 	for limit := time.Now().Add(10 * time.Second); time.Now().Before(limit); time.Sleep(10 * time.Millisecond) {
 		var is bool
-		c.eval("!!("+expression+")", &is)
-		if is {
+		if err = c.tryEval("!!("+expression+")", &is); is {
 			return
 		}
 	}
+	must(c.t, err)
 	var view string
 	c.eval("document.body.dataset.view + ': ' + document.body.innerText.slice(0, 300)", &view)
 	c.t.Fatalf("the page never has %s; it is at %s", expression, view)
@@ -259,9 +268,11 @@ func (c *chromium) view(name string) {
 	c.until(fmt.Sprintf("document.body && document.body.dataset.view === %q", name))
 }
 
-// click presses and releases the mouse on an element, as a person would.
+// click presses and releases the mouse on an element, as a person would: once it
+// has been painted. What is sent before a tab's first frame is lost.
 func (c *chromium) click(selector string) {
 	c.t.Helper()
+	c.eval(`new Promise(painted => requestAnimationFrame(() => requestAnimationFrame(() => painted(true))))`, nil)
 	var at struct{ X, Y float64 }
 	c.eval(fmt.Sprintf(`(() => { const e = document.querySelector(%q); e.scrollIntoView({block: "nearest"}); const r = e.getBoundingClientRect(); return {x: r.x + r.width / 2, y: r.y + r.height / 2}; })()`, selector), &at)
 	for _, kind := range []string{"mousePressed", "mouseReleased"} {

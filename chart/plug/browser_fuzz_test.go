@@ -20,7 +20,7 @@ func FuzzPageTells(f *testing.F) {
 		`{"kind":"started","page":"p1","seq":1,"started":true,"now":{"width":800,"ratio":1}}`,
 		`{"kind":"shown","page":"p1","seq":2,"picture":1,"painted":"rgb(1, 2, 3)","curves":"none","started":true}`,
 		`{"kind":"state","page":"p1","seq":3,"trouble":["full","zoomed"],"started":true,"inner":1e300}`,
-		`{"kind":"step","page":"p1","step":-9}`, `{"kind":"size","page":"p1","perCM":37.8}`, `{"kind":"leave","page":"p1"}`,
+		`{"kind":"step","page":"p1","step":-9}`, `{"kind":"size","page":"p1","perCM":37.8}`, `{"kind":"leave","page":"p1"}`, `{"kind":"back","page":"p1"}`,
 		`{"kind":"take","page":"p2"}`, `{"kind":"done","page":"p1"}`, `[]`, ``, "{\"kind\":\"\x00\"}",
 	} {
 		f.Add([]byte(seed))

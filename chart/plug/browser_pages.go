@@ -22,7 +22,7 @@ type page struct {
 	id    string
 	polls int       // requests under way
 	seen  time.Time // of the end of the last one
-	left  bool      // it said goodbye
+	left  bool      // it said goodbye; what it had under way may still come
 	ended bool      // it was told how all ended
 	last  pageReport
 }
@@ -91,10 +91,6 @@ func (b *Browser) arrive(id string) *page {
 	p := b.pages[id]
 	if p != nil {
 		p.polls++
-		if p.left { // it was restored from the browser's history
-			p.left = false
-			b.tell()
-		}
 	}
 	return p
 }
@@ -156,6 +152,10 @@ func (b *Browser) take(r pageReport) bool {
 	switch r.Kind {
 	case "leave":
 		p.left = true
+		b.tell()
+		return true
+	case "back":
+		p.left = false
 		b.tell()
 		return true
 	case "take":

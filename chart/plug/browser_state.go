@@ -81,7 +81,7 @@ type pageBase struct {
 
 // pageReport is all that a page tells.
 type pageReport struct {
-	Kind    string   `json:"kind"` // hello, state, shown, started, step, take, done, size, leave
+	Kind    string   `json:"kind"` // hello, state, shown, started, step, take, done, size, leave, back
 	Page    string   `json:"page"`
 	Seq     int      `json:"seq"`     // counts the page's reports: they may overtake each other
 	Picture int      `json:"picture"` // what stands there, 0 = nothing

@@ -229,6 +229,40 @@ func TestFaultFlood(t *testing.T) {
 	}
 }
 
+// TestFaultLastRequest: a page that said goodbye does not come back by a request
+// that was under way; one that the browser restores says so.
+func TestFaultLastRequest(t *testing.T) {
+	b := openBrowser(t, plug.BrowserOptions{Away: time.Minute})
+	root := b.Address()
+	json := map[string]string{"Content-Type": "application/json"}
+	tell := func(report string) {
+		t.Helper()
+		if status, text, _ := ask(t, "POST", root+"tell", json, report); status/100 != 2 {
+			t.Fatalf("%s: %d %s", report, status, text)
+		}
+	}
+	role := func(page string) string {
+		t.Helper()
+		_, text, _ := ask(t, "GET", root+"next?page="+page+"&n=-1", nil, "")
+		_, after, _ := strings.Cut(text, `"role":"`)
+		is, _, _ := strings.Cut(after, `"`)
+		return is
+	}
+	tell(`{"kind":"hello"}`)
+	tell(`{"kind":"hello"}`)
+	for _, step := range []struct{ told, want string }{
+		{`{"kind":"state","page":"p1"}`, "second"},
+		{`{"kind":"leave","page":"p1"}`, "vacant"},
+		{`{"kind":"back","page":"p1"}`, "second"},
+	} {
+		tell(step.told)
+		role("p1")
+		if is := role("p2"); is != step.want {
+			t.Errorf("after %s the other page is told %q, want %q", step.told, is, step.want)
+		}
+	}
+}
+
 // TestFaultNobody: without a page Show says where to open one; a Browser that
 // is closed says so, and so does one that is closed under a Show.
 func TestFaultNobody(t *testing.T) {

@@ -361,5 +361,9 @@ addEventListener("pagehide", () => {
 	if (!page) return;
 	navigator.sendBeacon("tell", new Blob([JSON.stringify(report("leave"))], { type: "application/json" }));
 });
+// It may come back as it was, from the browser's history.
+addEventListener("pageshow", (e) => {
+	if (e.persisted && page) tell("back");
+});
 
 listen();
