@@ -9,8 +9,11 @@ func (k *Kernel) compile() {
 		}
 		if s := k.stream(); s != nil {
 			k.row, k.bound = streamRows(k.from.Depth, k.to.Depth, s), streamBound
-			if s.first != nil {
-				k.row = laneRows(k.to.Depth, s)
+			if s.lab != nil {
+				k.row = labRows(k.from.Depth, k.to.Depth, s)
+				if s.lab.words != nil {
+					k.bound = "one code of 255, in less than one sample of ten"
+				}
 			}
 			return
 		}
@@ -28,11 +31,6 @@ func streamRows(from, to Depth, k *streamed) any {
 
 func streamInto[S Sample](to Depth, k *streamed) any {
 	return [...]any{streamRow[uint8, S](k), streamRow[uint16, S](k), streamRow[float32, S](k), streamRow[float64, S](k)}[to]
-}
-
-// laneRows is streamRows for pixels of 8 bits that begin with lanes.
-func laneRows(to Depth, k *streamed) any {
-	return [...]any{laneRow[uint8](k), laneRow[uint16](k), laneRow[float32](k), laneRow[float64](k)}[to]
 }
 
 // exactRows is streamRows for the exact precision.

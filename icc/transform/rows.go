@@ -18,7 +18,7 @@ type streamed struct {
 	alphaIn          float32 // scale of opacity coming in
 	alphaOut         float32
 	divide, multiply bool
-	first            *lanes         // in place of lookup and the first pass, nil for none
+	lab              *labWay        // in place of all passes, nil for none
 	matrix           *affine        // what follows lookup, nil for none
 	codes            [planes]*curve // from what passes leave to codes, nil for none
 	blocks           sync.Pool
@@ -42,6 +42,9 @@ func (k *Kernel) stream() *streamed {
 	for _, u := range k.to.units(k.t.To(), k.out.channels) {
 		s.to = append(s.to, unit32{float32(1 / u.scale), float32(-u.offset / u.scale)})
 	}
+	if s.lab = k.labWay(); s.lab != nil {
+		return s
+	}
 	steps := k.t.steps
 	if k.from.Depth <= Depth16 && !k.from.Premultiplied {
 		steps = s.look(steps, k)
@@ -50,7 +53,6 @@ func (k *Kernel) stream() *streamed {
 	if s.passes, ok = passes(k.t.steps[:len(k.t.steps)-len(steps)], steps); !ok {
 		return nil
 	}
-	s.first = s.lanes(k)
 	s.join(k)
 	return s
 }
@@ -81,13 +83,19 @@ func (s *streamed) join(k *Kernel) {
 	}
 }
 
+// ownSteps splits steps into those that each channel takes alone and the others.
+func ownSteps(steps []step) (own, rest []step) {
+	n := 0
+	for n < len(steps) && (steps[n].Kind == icc.StepClamp || steps[n].Kind == icc.StepCurves) {
+		n++
+	}
+	return steps[:n], steps[n:]
+}
+
 // look fills lookup with the steps that each channel takes alone, and returns the
 // others.
 func (s *streamed) look(steps []step, k *Kernel) []step {
-	var own []step
-	for len(steps) > 0 && (steps[0].Kind == icc.StepClamp || steps[0].Kind == icc.StepCurves) {
-		own, steps = append(own, steps[0]), steps[1:]
-	}
+	own, steps := ownSteps(steps)
 	units := k.from.units(k.t.From(), k.in.channels)
 	for c := range k.in.channels {
 		if c > 0 && units[c] == units[c-1] && sameCurves(own, c, c-1) {

@@ -1,0 +1,252 @@
+package transform
+
+import (
+	"math"
+
+	"example.org/primaries/icc"
+)
+
+// labSums begins the way of pixels of 8 or 16 bits into a table that L*a*b* indexes:
+// what the code of a channel adds to the light of X, Y and Z stands in three lanes of
+// one word, and three words are added.
+type labSums struct {
+	table       *labTable
+	eight       *[3][256]uint64 // what a code of 8 bits adds, nil where codes have 16
+	ramps       *[3][ramps]ramp // what one of 16 bits adds, nil where codes have 8
+	first, step int             // samples from the row's beginning, and to the next pixel
+	// A sum is light, over the white's and above the least that there can be, times
+	// scale and offset more.
+	scale, offset float64
+}
+
+// ramp is what codes of 16 bits add whose first bits are the same: that of the least,
+// and 16 times the rise to each next one.
+type ramp struct{ least, rise uint64 }
+
+const (
+	rampBits = 4
+	rampMask = 1<<rampBits - 1
+	ramps    = 1 << (16 - rampBits)
+	// Rises are counted from riseBase, so that their sums are not negative.
+	riseBits = 4
+	riseBase = 1 << (laneBits - 1)
+	riseMask = (1<<(laneBits-riseBits) - 1) * oneEach
+	// oneEach is one in each lane.
+	oneEach = 1 | 1<<laneBits | 1<<(2*laneBits)
+)
+
+// newLabSums returns the way into a table, which codes begin by own; nil where light
+// has a wide range, or 16 bits have bends that ramps do not follow.
+func newLabSums(t *labTable, k *Kernel, own []step) *labSums {
+	s := &labSums{table: t, first: min(k.in.at[0], k.in.at[2]), step: k.in.step}
+	if t.hi-t.lo > 2 {
+		return nil // a lane would be too coarse
+	}
+	// No light and white stand where lines of roots begin, or in the middle of what has
+	// one root, so that both are exact.
+	s.scale = math.Floor((1<<laneBits-3<<lineShift)/(t.hi-t.lo)/(1<<lineShift)) * (1 << lineShift)
+	s.offset = math.Ceil(-t.lo*s.scale/(1<<lineShift)+1)*(1<<lineShift) + t.lo*s.scale
+	if k.to.Depth == Depth8 && k.from.Depth == Depth8 {
+		s.offset += 1 << (rootShift - 1)
+	}
+	units := k.from.units(k.t.From(), 3)
+	for c := range 3 {
+		light := func(code int) float64 { return channel(own, c, float64(code)*units[c].scale+units[c].offset) }
+		if !s.fill(k.from.order(c), c, light, k.from.Depth == Depth8) {
+			return nil
+		}
+	}
+	return s
+}
+
+// fill fills what the codes of a channel add, which are so much light.
+func (s *labSums) fill(sample, channel int, light func(code int) float64, eight bool) bool {
+	t := s.table
+	var factor, constant [3]float64
+	for lane := range 3 {
+		factor[lane] = t.light[3*lane+channel] * s.scale
+		if channel == 0 {
+			constant[lane] = (t.light[9+lane]-t.lo)*s.scale + s.offset
+			if !eight {
+				// Half a unit of what is cut off below rises, and what they begin with.
+				constant[lane] += 0.5 - riseBase>>riseBits
+			}
+		}
+	}
+	if eight {
+		if s.eight == nil {
+			s.eight = new([3][256]uint64)
+		}
+		for i := range s.eight[sample] {
+			v := light(i)
+			for lane := range 3 {
+				s.eight[sample][i] += inLane(v*factor[lane]+constant[lane], lane)
+			}
+		}
+		return true
+	}
+	if s.ramps == nil {
+		s.ramps = new([3][ramps]ramp)
+	}
+	for i := range s.ramps[sample] {
+		r, first := &s.ramps[sample][i], i<<rampBits
+		a, b := light(first), light(first+rampMask)
+		middle := (light(first+rampMask/2) + light(first+rampMask/2+1)) / 2
+		if math.Abs(middle-(a+b)/2)*s.scale > 1 {
+			return false
+		}
+		for lane := range 3 {
+			rise := math.Round((b - a) / rampMask * factor[lane] * (1 << riseBits))
+			if math.Abs(rise) > riseBase/(3*rampMask+1) {
+				return false
+			}
+			r.rise += inLane(rise, lane)
+			r.least += inLane((a+b)/2*factor[lane]-rise*rampMask/(2<<riseBits)+constant[lane], lane)
+		}
+	}
+	return true
+}
+
+// inLane returns a number, rounded, in a lane. What is negative borrows from the lane
+// above, which gets it back when the others are added.
+func inLane(v float64, lane int) uint64 { return uint64(int64(math.Round(v))) << (laneBits * lane) }
+
+// light returns what a sum, of one lane, stands for.
+func (s *labSums) light(sum float64) float64 { return (sum-s.offset)/s.scale + s.table.lo }
+
+// of8 fills the block's sums of n pixels of 8 bits.
+func (s *labSums) of8(b *block, src []uint8, n int) {
+	add, at := s.eight, s.first
+	for i := range b.word[:n] {
+		p := (*[3]uint8)(src[at : at+3])
+		b.word[i] = add[0][p[0]] + add[1][p[1]] + add[2][p[2]]
+		at += s.step
+	}
+}
+
+// of16 fills the block's sums of n pixels of 16 bits.
+func (s *labSums) of16(b *block, src []uint16, n int) {
+	add, at := s.ramps, s.first
+	for i := range b.word[:n] {
+		p := (*[3]uint16)(src[at : at+3])
+		u, v, w := &add[0][p[0]>>rampBits], &add[1][p[1]>>rampBits], &add[2][p[2]>>rampBits]
+		rise := u.rise*uint64(p[0]&rampMask) + v.rise*uint64(p[1]&rampMask) + w.rise*uint64(p[2]&rampMask) + riseBase*oneEach
+		b.word[i] = u.least + v.least + w.least + rise>>riseBits&riseMask
+		at += s.step
+	}
+}
+
+// labWay is the way of pixels of 8 or 16 bits through a table that L*a*b* indexes, to
+// codes of 8 or 16 bits.
+type labWay struct {
+	*labSums
+	words  *labWords // where all have 8 bits, nil elsewhere
+	floats *labFloats
+}
+
+// labWay returns the way, nil where the steps or the layouts are others.
+func (k *Kernel) labWay() *labWay {
+	if k.from.Depth > Depth16 || k.to.Depth > Depth16 || k.from.Premultiplied || k.to.Premultiplied ||
+		k.in.channels != 3 || k.out.channels != 3 || k.t.To() == icc.SpaceLab || k.t.To() == icc.SpaceXYZ {
+		return nil
+	}
+	own, rest := ownSteps(k.t.steps)
+	t, n := newLabTable(own, rest)
+	if t == nil || len(t.nodes) > mostNodes || !inUnit(rest[:n]) {
+		return nil
+	}
+	curves := rest[n:]
+	if len(curves) > 1 || len(curves) == 1 && (curves[0].Kind != icc.StepCurves || !inUnit(curves)) {
+		return nil
+	}
+	w := &labWay{labSums: newLabSums(t, k, own)}
+	if w.labSums == nil {
+		return nil
+	}
+	if k.from.Depth == Depth8 && k.to.Depth == Depth8 {
+		if w.words = newLabWords(w.labSums, k, curves); w.words != nil {
+			return w
+		}
+	}
+	if w.floats = newLabFloats(w.labSums, k, curves); w.floats == nil {
+		return nil
+	}
+	return w
+}
+
+// order returns the channel of a pixel's first, second or third sample, and the sample
+// of a channel.
+func (l Layout) order(sample int) int {
+	if l.Reversed {
+		return 2 - sample
+	}
+	return sample
+}
+
+// mostNodes is what an index of 16 bits reaches. The neighbours of the last nodes,
+// which count for nothing, lie anywhere.
+const mostNodes = 1 << 16
+
+// endCurves has, for each sample of a pixel, the codes that the curves at the end make
+// of codes of 16 bits; nil for none.
+type endCurves [3]*[1 << 16]uint16
+
+// newEndCurves returns the codes, false where they are too steep for codes that are
+// known to so many bits only.
+func newEndCurves(curves []step, k *Kernel, bits int) (e endCurves, ok bool) {
+	if len(curves) == 0 {
+		return e, true
+	}
+	top, apart := k.to.Depth.top(), 1<<(16-bits)
+	var last [16]float64
+	for sample := range e {
+		channel := k.to.order(sample)
+		if sample > 0 && curves[0].SameCurve(channel, k.to.order(sample-1)) {
+			e[sample] = e[sample-1]
+			continue
+		}
+		e[sample] = new([1 << 16]uint16)
+		for i := range e[sample] {
+			v := curves[0].Curve(channel, float64(i)/65535) * top
+			// An eighth of a code of 8 bits, 4 codes of 16.
+			if i >= apart && math.Abs(v-last[i%apart]) > max(0.125, top/16384) {
+				return e, false
+			}
+			last[i%apart] = v
+			e[sample][i] = uint16(whole(v, top))
+		}
+	}
+	return e, true
+}
+
+// labRows returns the row function of two depths.
+func labRows(from, to Depth, k *streamed) any {
+	w := k.lab
+	switch {
+	case w.words != nil:
+		return labRow(k, w.of8, w.words.read)
+	case from == Depth8:
+		return labRow(k, w.of8, readFloats[uint16](w.floats))
+	case to == Depth8:
+		return labRow(k, w.of16, readFloats[uint8](w.floats))
+	}
+	return labRow(k, w.of16, readFloats[uint16](w.floats))
+}
+
+func labRow[D, S uint8 | uint16](k *streamed, sums func(b *block, src []S, n int), read func(dst []D, b *block, n int)) func(dst []D, src []S, n int) {
+	return func(dst []D, src []S, n int) {
+		b := k.blocks.Get().(*block)
+		defer k.blocks.Put(b)
+		for n > 0 {
+			m := min(n, blockPixels)
+			loadAlpha(k, b, src, m)
+			sums(b, src, m)
+			read(dst, b, m)
+			if k.out.alpha >= 0 {
+				put(dst, b.alpha[:m], k.out.alpha, k.out.step, unit32{k.alphaOut, 0})
+			}
+			n -= m
+			src, dst = src[m*k.in.step:], dst[m*k.out.step:]
+		}
+	}
+}
