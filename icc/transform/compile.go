@@ -9,6 +9,9 @@ func (k *Kernel) compile() {
 		}
 		if s := k.stream(); s != nil {
 			k.row, k.bound = streamRows(k.from.Depth, k.to.Depth, s), streamBound
+			if s.matrix16 != nil {
+				k.row = matrixRows(k.from.Depth, k.to.Depth, s)
+			}
 			if s.lab != nil {
 				k.row = labRows(k.from.Depth, k.to.Depth, s)
 				if s.lab.words != nil {

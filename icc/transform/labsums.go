@@ -50,58 +50,74 @@ func newLabSums(t *labTable, k *Kernel, own []step) *labSums {
 		s.offset += 1 << (rootShift - 1)
 	}
 	units := k.from.units(k.t.From(), 3)
+	codes := s.codes(k.from.Depth)
+	var light []float64
 	for c := range 3 {
-		light := func(code int) float64 { return channel(own, c, float64(code)*units[c].scale+units[c].offset) }
-		if !s.fill(k.from.order(c), c, light, k.from.Depth == Depth8) {
+		if c == 0 || units[c] != units[c-1] || !sameCurves(own, c, c-1) {
+			light = light[:0]
+			for _, code := range codes {
+				light = append(light, channel(own, c, float64(code)*units[c].scale+units[c].offset))
+			}
+		}
+		if !s.fill(k.from.order(c), c, light) {
 			return nil
 		}
 	}
 	return s
 }
 
-// fill fills what the codes of a channel add, which are so much light.
-func (s *labSums) fill(sample, channel int, light func(code int) float64, eight bool) bool {
+// codes makes room for what codes add, and returns those whose light fill asks for:
+// all of 8 bits; the first, the two in the middle and the last of each ramp of 16.
+func (s *labSums) codes(d Depth) (codes []int) {
+	if d == Depth8 {
+		s.eight = new([3][256]uint64)
+		for i := range 256 {
+			codes = append(codes, i)
+		}
+		return codes
+	}
+	s.ramps = new([3][ramps]ramp)
+	for first := 0; first < 1<<16; first += 1 << rampBits {
+		codes = append(codes, first, first+rampMask/2, first+rampMask/2+1, first+rampMask)
+	}
+	return codes
+}
+
+// fill fills what the codes of a channel add, false where light bends too much.
+func (s *labSums) fill(sample, channel int, light []float64) bool {
 	t := s.table
 	var factor, constant [3]float64
 	for lane := range 3 {
 		factor[lane] = t.light[3*lane+channel] * s.scale
 		if channel == 0 {
 			constant[lane] = (t.light[9+lane]-t.lo)*s.scale + s.offset
-			if !eight {
+			if s.ramps != nil {
 				// Half a unit of what is cut off below rises, and what they begin with.
 				constant[lane] += 0.5 - riseBase>>riseBits
 			}
 		}
 	}
-	if eight {
-		if s.eight == nil {
-			s.eight = new([3][256]uint64)
-		}
-		for i := range s.eight[sample] {
-			v := light(i)
+	if s.eight != nil {
+		for i, v := range light {
 			for lane := range 3 {
 				s.eight[sample][i] += inLane(v*factor[lane]+constant[lane], lane)
 			}
 		}
 		return true
 	}
-	if s.ramps == nil {
-		s.ramps = new([3][ramps]ramp)
-	}
 	for i := range s.ramps[sample] {
-		r, first := &s.ramps[sample][i], i<<rampBits
-		a, b := light(first), light(first+rampMask)
-		middle := (light(first+rampMask/2) + light(first+rampMask/2+1)) / 2
-		if math.Abs(middle-(a+b)/2)*s.scale > 1 {
+		r, of := &s.ramps[sample][i], light[4*i:4*i+4]
+		middle, rise := (of[0]+of[3])/2, (of[3]-of[0])/rampMask
+		if math.Abs((of[1]+of[2])/2-middle)*s.scale > 1 {
 			return false
 		}
 		for lane := range 3 {
-			rise := math.Round((b - a) / rampMask * factor[lane] * (1 << riseBits))
-			if math.Abs(rise) > riseBase/(3*rampMask+1) {
+			step := math.Round(rise * factor[lane] * (1 << riseBits))
+			if math.Abs(step) > riseBase/(3*rampMask+1) {
 				return false
 			}
-			r.rise += inLane(rise, lane)
-			r.least += inLane((a+b)/2*factor[lane]-rise*rampMask/(2<<riseBits)+constant[lane], lane)
+			r.rise += inLane(step, lane)
+			r.least += inLane(middle*factor[lane]-step*rampMask/(2<<riseBits)+constant[lane], lane)
 		}
 	}
 	return true
@@ -234,14 +250,21 @@ func labRows(from, to Depth, k *streamed) any {
 }
 
 func labRow[D, S uint8 | uint16](k *streamed, sums func(b *block, src []S, n int), read func(dst []D, b *block, n int)) func(dst []D, src []S, n int) {
+	return blockRow(k, func(b *block, dst []D, src []S, n int) {
+		sums(b, src, n)
+		read(dst, b, n)
+	})
+}
+
+// blockRow returns the row function of what writes the channels of a block's pixels.
+func blockRow[D, S uint8 | uint16](k *streamed, channels func(b *block, dst []D, src []S, n int)) func(dst []D, src []S, n int) {
 	return func(dst []D, src []S, n int) {
 		b := k.blocks.Get().(*block)
 		defer k.blocks.Put(b)
 		for n > 0 {
 			m := min(n, blockPixels)
 			loadAlpha(k, b, src, m)
-			sums(b, src, m)
-			read(dst, b, m)
+			channels(b, dst, src, m)
 			if k.out.alpha >= 0 {
 				put(dst, b.alpha[:m], k.out.alpha, k.out.step, unit32{k.alphaOut, 0})
 			}

@@ -18,6 +18,7 @@ type streamed struct {
 	alphaIn          float32 // scale of opacity coming in
 	alphaOut         float32
 	divide, multiply bool
+	matrix16         *matrix16
 	lab              *labWay        // in place of all passes, nil for none
 	matrix           *affine        // what follows lookup, nil for none
 	codes            [planes]*curve // from what passes leave to codes, nil for none
@@ -43,6 +44,9 @@ func (k *Kernel) stream() *streamed {
 		s.to = append(s.to, unit32{float32(1 / u.scale), float32(-u.offset / u.scale)})
 	}
 	if s.lab = k.labWay(); s.lab != nil {
+		return s
+	}
+	if s.matrix16 = k.matrix16(); s.matrix16 != nil {
 		return s
 	}
 	steps := k.t.steps
