@@ -5,14 +5,17 @@ func Way(k *Kernel) string {
 	if k.matrix8() != nil {
 		return "matrix8"
 	}
-	s := k.stream()
-	switch {
-	case s == nil:
-		return "exact"
-	case s.lab == nil:
-		return "blocks"
-	case s.lab.words != nil:
-		return "words"
+	if k.matrix16() != nil {
+		return "matrix16"
 	}
-	return "floats"
+	if w := k.newLabWay(); w != nil {
+		if w.words != nil {
+			return "words"
+		}
+		return "floats"
+	}
+	if k.stream() != nil {
+		return "blocks"
+	}
+	return "exact"
 }

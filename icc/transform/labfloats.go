@@ -28,12 +28,13 @@ const (
 	whole32Bits = 0x4b000000
 )
 
-// newLabFloats returns the way, nil where curves at the end are steep.
+// newLabFloats returns the way, nil where curves at the end are steep, or
+// light does not lead along L*.
 func newLabFloats(s *labSums, k *Kernel, curves []step) *labFloats {
 	t := s.table
 	p := &labFloats{table: t, first: min(k.out.at[0], k.out.at[2]), step: k.out.step}
 	var ok bool
-	if p.ends, ok = newEndCurves(curves, k, 16); !ok {
+	if p.ends, ok = newEndCurves(curves, k, 16); !ok || t.byY[0] == 0 {
 		return nil
 	}
 	for c := range 3 {

@@ -11,7 +11,7 @@ import (
 // light find, in whole numbers.
 type matrix16 struct {
 	in, out place
-	light   [3]*[1 << 16]float32 // of each sample of a pixel
+	light   [3]*[1 << 16]float32 // of each sample of a pixel, by its code
 	rows    [3][4]float32        // of the matrix, to and from samples, and its offset
 	codes   [3]*codeLines
 }
@@ -39,7 +39,7 @@ func (k *Kernel) matrix16() *matrix16 {
 		return nil
 	}
 	before, matrix, after, ok := shape(k.t.steps)
-	if !ok || k.t.To() == icc.SpaceLab || k.t.To() == icc.SpaceXYZ || k.t.From() == icc.SpaceLab || k.t.From() == icc.SpaceXYZ {
+	if !ok || !inUnit([]step{*after}) || k.t.To() == icc.SpaceLab || k.t.To() == icc.SpaceXYZ || k.t.From() == icc.SpaceLab || k.t.From() == icc.SpaceXYZ {
 		return nil
 	}
 	m := &matrix16{in: k.in, out: k.out}
@@ -130,18 +130,18 @@ func matrixRow[D, S uint8 | uint16](m *matrix16, dst []D, src []S, n int) {
 }
 
 // matrixRows returns the row function of two depths.
-func matrixRows(from, to Depth, k *streamed) any {
+func matrixRows(from, to Depth, k *streamed, m *matrix16) any {
 	switch {
 	case from == Depth8 && to == Depth8:
-		return matrixBlocks[uint8, uint8](k)
+		return blockRow(k, matrixBlock[uint8, uint8](m))
 	case from == Depth8:
-		return matrixBlocks[uint16, uint8](k)
+		return blockRow(k, matrixBlock[uint16, uint8](m))
 	case to == Depth8:
-		return matrixBlocks[uint8, uint16](k)
+		return blockRow(k, matrixBlock[uint8, uint16](m))
 	}
-	return matrixBlocks[uint16, uint16](k)
+	return blockRow(k, matrixBlock[uint16, uint16](m))
 }
 
-func matrixBlocks[D, S uint8 | uint16](k *streamed) func(dst []D, src []S, n int) {
-	return blockRow(k, func(_ *block, dst []D, src []S, n int) { matrixRow(k.matrix16, dst, src, n) })
+func matrixBlock[D, S uint8 | uint16](m *matrix16) func(_ *block, dst []D, src []S, n int) {
+	return func(_ *block, dst []D, src []S, n int) { matrixRow(m, dst, src, n) }
 }

@@ -18,8 +18,6 @@ type streamed struct {
 	alphaIn          float32 // scale of opacity coming in
 	alphaOut         float32
 	divide, multiply bool
-	matrix16         *matrix16
-	lab              *labWay        // in place of all passes, nil for none
 	matrix           *affine        // what follows lookup, nil for none
 	codes            [planes]*curve // from what passes leave to codes, nil for none
 	blocks           sync.Pool
@@ -27,11 +25,8 @@ type streamed struct {
 
 type unit32 struct{ scale, offset float32 }
 
-// stream returns the block kernel, nil where a step needs more than float32.
-func (k *Kernel) stream() *streamed {
-	if k.in.channels > planes || k.out.channels > planes {
-		return nil
-	}
+// plainStream returns a block kernel without passes.
+func (k *Kernel) plainStream() *streamed {
 	s := &streamed{
 		in: k.in, out: k.out, divide: k.from.Premultiplied, multiply: k.to.Premultiplied,
 		alphaIn: float32(1 / k.from.Depth.top()), alphaOut: float32(k.to.Depth.top()),
@@ -43,12 +38,15 @@ func (k *Kernel) stream() *streamed {
 	for _, u := range k.to.units(k.t.To(), k.out.channels) {
 		s.to = append(s.to, unit32{float32(1 / u.scale), float32(-u.offset / u.scale)})
 	}
-	if s.lab = k.labWay(); s.lab != nil {
-		return s
+	return s
+}
+
+// stream returns the block kernel, nil where a step needs more than float32.
+func (k *Kernel) stream() *streamed {
+	if k.in.channels > planes || k.out.channels > planes {
+		return nil
 	}
-	if s.matrix16 = k.matrix16(); s.matrix16 != nil {
-		return s
-	}
+	s := k.plainStream()
 	steps := k.t.steps
 	if k.from.Depth <= Depth16 && !k.from.Premultiplied {
 		steps = s.look(steps, k)
@@ -147,6 +145,25 @@ func streamRow[D, S Sample](k *streamed) func(dst []D, src []S, n int) {
 				p.run(b, m)
 			}
 			store(k, b, dst, m)
+			n -= m
+			src, dst = src[m*k.in.step:], dst[m*k.out.step:]
+		}
+	}
+}
+
+// blockRow returns the row function of what takes the channels of a block's pixels all
+// the way.
+func blockRow[D, S uint8 | uint16](k *streamed, channels func(b *block, dst []D, src []S, n int)) func(dst []D, src []S, n int) {
+	return func(dst []D, src []S, n int) {
+		b := k.blocks.Get().(*block)
+		defer k.blocks.Put(b)
+		for n > 0 {
+			m := min(n, blockPixels)
+			loadAlpha(k, b, src, m)
+			channels(b, dst, src, m)
+			if k.out.alpha >= 0 {
+				put(dst, b.alpha[:m], k.out.alpha, k.out.step, unit32{k.alphaOut, 0})
+			}
 			n -= m
 			src, dst = src[m*k.in.step:], dst[m*k.out.step:]
 		}
