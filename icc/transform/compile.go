@@ -7,6 +7,10 @@ func (k *Kernel) compile() {
 			k.row, k.bound = m.row, "one code of 255, in far less than one pixel of a hundred"
 			return
 		}
+		if row := k.wideRow(); row != nil {
+			k.row, k.bound = row, streamBound
+			return
+		}
 		if s := k.stream(); s != nil {
 			k.row, k.bound = streamRows(k.from.Depth, k.to.Depth, s), streamBound
 			if s.first != nil {

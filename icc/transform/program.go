@@ -73,6 +73,7 @@ type block struct {
 	v     [planes][blockPixels]float32
 	alpha [blockPixels]float32
 	cell  [blockPixels]int32 // of a table
+	wide  wideRoom
 }
 
 // pass changes the first n pixels of a block.
@@ -170,6 +171,9 @@ type limit struct {
 }
 
 func (l limit) run(b *block, n int) {
+	if l.wide(b, n) {
+		return
+	}
 	for c := range l.channels {
 		row := b.v[c][:n]
 		for i, v := range row {
@@ -224,6 +228,9 @@ func (a *affine) run(b *block, n int) {
 }
 
 func (a *affine) run3(b *block, n int) {
+	if a.wide(b, n) {
+		return
+	}
 	m := &a.m
 	r, g, bl := b.v[0][:n], b.v[1][:n], b.v[2][:n]
 	for i := range r {
@@ -247,7 +254,10 @@ const (
 // toLab turns XYZ under D50 into L*a*b*.
 type toLab struct{}
 
-func (toLab) run(b *block, n int) {
+func (p toLab) run(b *block, n int) {
+	if p.wide(b, n) {
+		return
+	}
 	x, y, z := b.v[0][:n], b.v[1][:n], b.v[2][:n]
 	for i := range x {
 		fx, fy, fz := root(x[i]*(1/d50X)), root(y[i]), root(z[i]*(1/d50Z))
@@ -272,7 +282,10 @@ func root(t float32) float32 {
 // toXYZ turns L*a*b* into XYZ under D50.
 type toXYZ struct{}
 
-func (toXYZ) run(b *block, n int) {
+func (p toXYZ) run(b *block, n int) {
+	if p.wide(b, n) {
+		return
+	}
 	l, a, bb := b.v[0][:n], b.v[1][:n], b.v[2][:n]
 	for i := range l {
 		fy := (l[i] + 16) / 116

@@ -26,11 +26,8 @@ type streamed struct {
 
 type unit32 struct{ scale, offset float32 }
 
-// stream returns the block kernel, nil where a step needs more than float32.
-func (k *Kernel) stream() *streamed {
-	if k.in.channels > planes || k.out.channels > planes {
-		return nil
-	}
+// plainStream returns a block kernel without passes.
+func (k *Kernel) plainStream() *streamed {
 	s := &streamed{
 		in: k.in, out: k.out, divide: k.from.Premultiplied, multiply: k.to.Premultiplied,
 		alphaIn: float32(1 / k.from.Depth.top()), alphaOut: float32(k.to.Depth.top()),
@@ -42,6 +39,15 @@ func (k *Kernel) stream() *streamed {
 	for _, u := range k.to.units(k.t.To(), k.out.channels) {
 		s.to = append(s.to, unit32{float32(1 / u.scale), float32(-u.offset / u.scale)})
 	}
+	return s
+}
+
+// stream returns the block kernel, nil where a step needs more than float32.
+func (k *Kernel) stream() *streamed {
+	if k.in.channels > planes || k.out.channels > planes {
+		return nil
+	}
+	s := k.plainStream()
 	steps := k.t.steps
 	if k.from.Depth <= Depth16 && !k.from.Premultiplied {
 		steps = s.look(steps, k)

@@ -1,0 +1,16 @@
+//go:build !(goexperiment.simd && amd64)
+
+package transform
+
+// What follows stands for passes by vectors where there are none.
+
+type wideRoom struct{}
+
+func newWideCurves(*step) pass { return nil }
+
+func (k *Kernel) wideRow() any { return nil }
+
+func (limit) wide(*block, int) bool   { return false }
+func (*affine) wide(*block, int) bool { return false }
+func (toLab) wide(*block, int) bool   { return false }
+func (toXYZ) wide(*block, int) bool   { return false }

@@ -1,0 +1,164 @@
+//go:build goexperiment.simd && amd64
+
+package transform
+
+import (
+	"math"
+	"simd/archsimd"
+)
+
+// wideCurve is a curve for vectors, which cannot be sent through a table as one
+// number can: there is no instruction to gather in package archsimd. In its place
+// are 32 cubics, as many as two registers hold of each coefficient. Cubics are of x
+// or of a root of x, and those that meet there have the same value.
+type wideCurve struct {
+	spacing
+	at [4][32]float32 // coefficients, from that of the cube down
+}
+
+// spacing says where cubics begin: each at the next step of the bits of a float32
+// of the argument plus add, from least on. So they are evenly spaced from 0 to 1 for
+// 1, and many to an octave for 0.
+type spacing struct {
+	roots      int // that are taken of x
+	shift      uint32
+	add, least float32
+}
+
+// spacings are tried in this order: the earlier ones take less time.
+var spacings = []spacing{
+	{0, 18, 1, 1},               // even
+	{0, 21, 0, 1.0 / (1 << 8)},  // 4 an octave
+	{0, 22, 0, 1.0 / (1 << 16)}, // 2 an octave
+	{1, 18, 1, 1},
+	{1, 21, 0, 1.0 / (1 << 8)},
+	{1, 22, 0, 1.0 / (1 << 16)},
+	{2, 21, 0, 1.0 / (1 << 8)},
+}
+
+// wideError is how far a wideCurve may be from its curve, of 1. It is also how far
+// the number is that the curve makes the same of: of two curves one of which undoes
+// the other, the first must be the nearer the flatter it is, in the dark.
+const wideError = 6e-6
+
+// newWideCurve returns cubics that are within wideError of a function, nil where
+// none are.
+func newWideCurve(f func(float64) float64) *wideCurve {
+	for _, s := range spacings {
+		if c := cubics(s, f); c.holds(f) {
+			return c
+		}
+	}
+	return nil
+}
+
+// begin returns where cubic i begins, in the root of x: the first at 0, the one
+// behind the last at 1.
+func (s *spacing) begin(i int) float64 {
+	if i == 0 {
+		return 0
+	}
+	return float64(math.Float32frombits(math.Float32bits(s.least)+uint32(i)<<s.shift)) - float64(s.add)
+}
+
+// power returns x for a root of it.
+func (s *spacing) power(t float64) float64 {
+	for range s.roots {
+		t *= t
+	}
+	return t
+}
+
+// cubics returns those that meet a function at both their ends and at a quarter and
+// three quarters of their ways, where the error is about least.
+func cubics(s spacing, f func(float64) float64) *wideCurve {
+	c := &wideCurve{spacing: s}
+	first := math.Float32bits(s.least) >> s.shift
+	for i := range 32 {
+		from, to := s.begin(i), s.begin(i+1)
+		var t, v [4]float64
+		for k, share := range [4]float64{0, 0.25, 0.75, 1} {
+			t[k] = from + share*(to-from)
+			v[k] = f(s.power(t[k]))
+		}
+		for k, a := range cubic(t, v) {
+			c.at[3-k][(first+uint32(i))%32] = float32(a)
+		}
+	}
+	return c
+}
+
+// cubic returns the coefficients, the constant first, of the cubic through four
+// points, by divided differences.
+func cubic(t, v [4]float64) (a [4]float64) {
+	for k := 1; k < 4; k++ {
+		for j := 3; j >= k; j-- {
+			v[j] = (v[j] - v[j-1]) / (t[j] - t[j-k])
+		}
+	}
+	a[0] = v[3]
+	for k := 2; k >= 0; k-- { // a·(t-t[k]) + v[k]
+		for j := 3; j > 0; j-- {
+			a[j] = a[j-1] - t[k]*a[j]
+		}
+		a[0] = v[k] - t[k]*a[0]
+	}
+	return a
+}
+
+// holds reports whether every cubic is near the function at places between those
+// where it meets it.
+func (c *wideCurve) holds(f func(float64) float64) bool {
+	const places = 16 // in each cubic
+	var row [32 * places]float32
+	for i := range row {
+		from, to := c.begin(i/places), c.begin(i/places+1)
+		row[i] = float32(c.power(from + (to-from)*(float64(i%places)+0.5)/places))
+	}
+	x := row
+	c.run(row[:])
+	const rounding, nothing = 3e-7, 1e-12
+	for i, v := range row {
+		at, got := float64(x[i]), float64(v)
+		want, left, right := f(at), f(max(at-wideError, 0)), f(min(at+wideError, 1))
+		slack := rounding*math.Abs(want) + nothing
+		if !(math.Abs(got-want) <= wideError && got >= min(want, left, right)-slack && got <= max(want, left, right)+slack) {
+			return false
+		}
+	}
+	return true
+}
+
+// run replaces values by what the curve makes of them, sixteen at a time. What lies
+// outside 0 to 1 is clamped; NaN counts as 0.
+func (c *wideCurve) run(row []float32) {
+	d0, d1 := halves(&c.at[0])
+	c0, c1 := halves(&c.at[1])
+	b0, b1 := halves(&c.at[2])
+	a0, a1 := halves(&c.at[3])
+	zero, one := archsimd.BroadcastFloat32x16(0), archsimd.BroadcastFloat32x16(1)
+	add, least := archsimd.BroadcastFloat32x16(c.add), archsimd.BroadcastFloat32x16(c.least)
+	most := archsimd.BroadcastFloat32x16(math.Nextafter32(1+c.add, 0))
+	shift := archsimd.BroadcastUint32x16(c.shift)
+	for ; len(row) >= 16; row = row[16:] {
+		p := (*[16]float32)(row)
+		t := archsimd.LoadFloat32x16(p)
+		t = t.Masked(t.Greater(zero)).Min(one)
+		if c.roots > 0 {
+			t = t.Sqrt()
+			if c.roots > 1 {
+				t = t.Sqrt()
+			}
+		}
+		i := t.Add(add).Max(least).Min(most).AsUint32x16().ShiftRight(shift)
+		v := d0.ConcatPermute(d1, i).MulAdd(t, c0.ConcatPermute(c1, i))
+		v = v.MulAdd(t, b0.ConcatPermute(b1, i)).MulAdd(t, a0.ConcatPermute(a1, i))
+		v.Store(p)
+	}
+	archsimd.ClearAVXUpperBits()
+}
+
+// halves returns the two registers that hold 32 numbers.
+func halves(v *[32]float32) (a, b archsimd.Float32x16) {
+	return archsimd.LoadFloat32x16((*[16]float32)(v[:16])), archsimd.LoadFloat32x16((*[16]float32)(v[16:]))
+}

@@ -1,0 +1,215 @@
+//go:build goexperiment.simd && amd64
+
+package transform
+
+import "simd/archsimd"
+
+// planesOf are up to four planes of a block in the order in which a pixel's samples
+// lie in memory, and what each sample means.
+type planesOf struct {
+	row  [planes]*[blockPixels]float32
+	unit [planes]unit32
+}
+
+// order returns the planes of pixels with the units of their channels and the scale
+// of their opacity.
+func (b *block) order(p *place, units []unit32, alpha float32) (o planesOf) {
+	for c := range p.channels {
+		o.row[p.at[c]], o.unit[p.at[c]] = &b.v[c], units[c]
+	}
+	if p.alpha >= 0 {
+		o.row[p.alpha], o.unit[p.alpha] = &b.alpha, unit32{alpha, 0}
+	}
+	return o
+}
+
+// lanesOf returns the lanes that a permutation of two registers picks, the second
+// one's from 16 on.
+func lanesOf(pick func(lane int) int) (out [wideLanes]uint32) {
+	for i := range out {
+		out[i] = uint32(pick(i))
+	}
+	return out
+}
+
+// How three registers of pixels become three planes: the first permutation of the
+// first two registers finds what they have of a channel, the second one adds what
+// the third has. Three planes become registers likewise: samples of the first two
+// planes, then of the third.
+var split3Lanes, join3Lanes = func() (s, j [3][2][wideLanes]uint32) {
+	for k := range 3 {
+		s[k][0] = lanesOf(func(lane int) int { return (3*lane + k) % 32 })
+		s[k][1] = lanesOf(func(lane int) int {
+			if at := 3*lane + k; at >= 32 {
+				return at - 16
+			}
+			return lane
+		})
+		j[k][0] = lanesOf(func(lane int) int { at := 16*k + lane; return at/3 + at%3%2*16 })
+		j[k][1] = lanesOf(func(lane int) int {
+			if at := 16*k + lane; at%3 == 2 {
+				return at/3 + 16
+			}
+			return lane
+		})
+	}
+	return s, j
+}()
+
+// Four samples a pixel: of two registers, eight pixels' samples of one channel and
+// of the next; of two planes, eight pixels' pairs; of two registers of pairs, the
+// pixels of one half.
+var split4Lanes, pairLanes, join4Lanes = func() (s, p, j [2][wideLanes]uint32) {
+	for k := range 2 {
+		s[k] = lanesOf(func(lane int) int { return 4*(lane%8) + lane/8 + 2*k })
+		p[k] = lanesOf(func(lane int) int { return lane/2 + lane%2*16 + 8*k })
+		j[k] = lanesOf(func(lane int) int { return lane/4*2 + lane%2 + lane/2%2*16 + 8*k })
+	}
+	return s, p, j
+}()
+
+func load16(v *[wideLanes]float32) archsimd.Float32x16 { return archsimd.LoadFloat32x16(v) }
+func lanes16(v *[wideLanes]uint32) archsimd.Uint32x16  { return archsimd.LoadUint32x16(v) }
+
+// split writes n pixels of three or four samples to planes. src holds sixteen
+// pixels at a time.
+func (o *planesOf) split(src []float32, n, step int) {
+	if step == 3 {
+		o.split3(src, n)
+	} else {
+		o.split4(src, n)
+	}
+	archsimd.ClearAVXUpperBits()
+}
+
+func (o *planesOf) split3(src []float32, n int) {
+	for c, row := range o.row[:3] {
+		s := src
+		first, second := lanes16(&split3Lanes[c][0]), lanes16(&split3Lanes[c][1])
+		scale, offset := spread(o.unit[c].scale), spread(o.unit[c].offset)
+		for i := 0; i < n; i += wideLanes {
+			p := (*[3 * wideLanes]float32)(s)
+			v := load16((*[16]float32)(p[:])).ConcatPermute(load16((*[16]float32)(p[16:])), first)
+			v = v.ConcatPermute(load16((*[16]float32)(p[32:])), second)
+			v.MulAdd(scale, offset).Store(sixteen(row, i))
+			s = s[3*wideLanes:]
+		}
+	}
+}
+
+func (o *planesOf) split4(src []float32, n int) {
+	for k := range 2 {
+		s := src
+		lanes := lanes16(&split4Lanes[k])
+		one, two := o.row[2*k], o.row[2*k+1]
+		u, w := o.unit[2*k], o.unit[2*k+1]
+		for i := 0; i < n; i += wideLanes {
+			p := (*[4 * wideLanes]float32)(s)
+			a := load16((*[16]float32)(p[:])).ConcatPermute(load16((*[16]float32)(p[16:])), lanes)
+			b := load16((*[16]float32)(p[32:])).ConcatPermute(load16((*[16]float32)(p[48:])), lanes)
+			a.SetHi(b.GetLo()).MulAdd(spread(u.scale), spread(u.offset)).Store(sixteen(one, i))
+			b.SetLo(a.GetHi()).MulAdd(spread(w.scale), spread(w.offset)).Store(sixteen(two, i))
+			s = s[4*wideLanes:]
+		}
+	}
+}
+
+// join is the inverse of split: samples are a plane's values in its unit.
+func (o *planesOf) join(dst []float32, n, step int) {
+	for c, row := range o.row[:step] {
+		u := o.unit[c]
+		if u == (unit32{1, 0}) {
+			continue
+		}
+		scale, offset := spread(u.scale), spread(u.offset)
+		for i := 0; i < n; i += wideLanes {
+			p := sixteen(row, i)
+			load16(p).MulAdd(scale, offset).Store(p)
+		}
+	}
+	if step == 3 {
+		o.join3(dst, n)
+	} else {
+		o.join4(dst, n)
+	}
+	archsimd.ClearAVXUpperBits()
+}
+
+func (o *planesOf) join3(dst []float32, n int) {
+	for k := range 3 {
+		d := dst[wideLanes*k:]
+		first, second := lanes16(&join3Lanes[k][0]), lanes16(&join3Lanes[k][1])
+		for i := 0; ; {
+			v := load16(sixteen(o.row[0], i)).ConcatPermute(load16(sixteen(o.row[1], i)), first)
+			v.ConcatPermute(load16(sixteen(o.row[2], i)), second).Store((*[16]float32)(d))
+			if i += wideLanes; i >= n {
+				break
+			}
+			d = d[3*wideLanes:]
+		}
+	}
+}
+
+func (o *planesOf) join4(dst []float32, n int) {
+	front, back := lanes16(&join4Lanes[0]), lanes16(&join4Lanes[1])
+	for half := range 2 {
+		d := dst[2*wideLanes*half:]
+		pairs := lanes16(&pairLanes[half])
+		for i := 0; ; {
+			a := load16(sixteen(o.row[0], i)).ConcatPermute(load16(sixteen(o.row[1], i)), pairs)
+			b := load16(sixteen(o.row[2], i)).ConcatPermute(load16(sixteen(o.row[3], i)), pairs)
+			p := (*[2 * wideLanes]float32)(d)
+			a.ConcatPermute(b, front).Store((*[16]float32)(p[:]))
+			a.ConcatPermute(b, back).Store((*[16]float32)(p[16:]))
+			if i += wideLanes; i >= n {
+				break
+			}
+			d = d[4*wideLanes:]
+		}
+	}
+}
+
+// widen turns samples into floats.
+func widen[S Sample](dst []float32, src []S) {
+	dst = dst[:len(src)]
+	i := 0
+	switch src := any(src).(type) {
+	case []uint8:
+		for ; i+wideLanes <= len(src); i += wideLanes {
+			v := archsimd.LoadUint8x16((*[16]uint8)(src[i:])).ExtendToUint32()
+			v.AsInt32x16().ConvertToFloat32().Store((*[16]float32)(dst[i:]))
+		}
+	case []uint16:
+		for ; i+wideLanes <= len(src); i += wideLanes {
+			v := archsimd.LoadUint16x16((*[16]uint16)(src[i:])).ExtendToUint32()
+			v.AsInt32x16().ConvertToFloat32().Store((*[16]float32)(dst[i:]))
+		}
+	}
+	archsimd.ClearAVXUpperBits()
+	for ; i < len(src); i++ {
+		dst[i] = float32(src[i])
+	}
+}
+
+// narrow turns floats into samples, rounded where these are whole.
+func narrow[D Sample](dst []D, src []float32) {
+	src = src[:len(dst)]
+	half, one := spread(0.5), spread(1)
+	i := 0
+	switch dst := any(dst).(type) {
+	case []uint8:
+		for ; i+wideLanes <= len(dst); i += wideLanes {
+			v := load16((*[16]float32)(src[i:])).Add(half)
+			v = v.Masked(v.GreaterEqual(one)).Min(spread(255.5))
+			v.ConvertToInt32().AsUint32x16().SaturateToUint8().Store((*[16]uint8)(dst[i:]))
+		}
+	case []uint16:
+		for ; i+wideLanes <= len(dst); i += wideLanes {
+			v := load16((*[16]float32)(src[i:])).Add(half)
+			v = v.Masked(v.GreaterEqual(one)).Min(spread(65535.5))
+			v.ConvertToInt32().AsUint32x16().SaturateToUint16().Store((*[16]uint16)(dst[i:]))
+		}
+	}
+	archsimd.ClearAVXUpperBits()
+	put(dst[i:], src[i:], 0, 1, unit32{1, 0})
+}
