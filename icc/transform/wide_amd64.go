@@ -8,8 +8,12 @@ import "simd/archsimd"
 // sixteen float32 and permutations of two of them. Without, the portable passes run.
 var vectors = archsimd.X86.AVX512() && archsimd.X86.FMA()
 
-// wideRoom is what a block holds for passes by vectors: pixels of up to four samples.
-type wideRoom struct{ samples [planes * blockPixels]float32 }
+// wideRoom is what a block holds for passes by vectors.
+type wideRoom struct {
+	samples       [planes * blockPixels]float32 // of pixels of up to four
+	cubic         [blockPixels]uint32           // of a wideCurve
+	second, third [blockPixels]int32            // corners of a tetrahedron, where cell has the first
+}
 
 // wideCurves is a pass of one curve for each channel.
 type wideCurves []*wideCurve
@@ -34,7 +38,7 @@ func newWideCurves(s *step) pass {
 
 func (w wideCurves) run(b *block, n int) {
 	for c, curve := range w {
-		curve.run(b.v[c][:(n+wideLanes-1)&^(wideLanes-1)])
+		curve.run(&b.v[c], &b.wide.cubic, n)
 	}
 }
 

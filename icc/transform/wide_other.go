@@ -10,6 +10,15 @@ func newWideCurves(*step) pass { return nil }
 
 func (k *Kernel) wideRow() any { return nil }
 
+func newWideTable(*table) pass { return nil }
+
+type wideLab struct{}
+
+func newWideLab(*labTable) *wideLab { return nil }
+
+func (*wideLab) find(*block, int) bool { return false }
+func (*wideLab) read(*block, int) bool { return false }
+
 func (limit) wide(*block, int) bool   { return false }
 func (*affine) wide(*block, int) bool { return false }
 func (toLab) wide(*block, int) bool   { return false }

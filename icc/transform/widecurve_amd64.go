@@ -109,14 +109,14 @@ func cubic(t, v [4]float64) (a [4]float64) {
 // holds reports whether every cubic is near the function at places between those
 // where it meets it.
 func (c *wideCurve) holds(f func(float64) float64) bool {
-	const places = 16 // in each cubic
-	var row [32 * places]float32
+	const places = blockPixels / 32 // in each cubic
+	var row [blockPixels]float32
 	for i := range row {
 		from, to := c.begin(i/places), c.begin(i/places+1)
 		row[i] = float32(c.power(from + (to-from)*(float64(i%places)+0.5)/places))
 	}
 	x := row
-	c.run(row[:])
+	c.run(&row, new([blockPixels]uint32), blockPixels)
 	const rounding, nothing = 3e-7, 1e-12
 	for i, v := range row {
 		at, got := float64(x[i]), float64(v)
@@ -129,20 +129,22 @@ func (c *wideCurve) holds(f func(float64) float64) bool {
 	return true
 }
 
-// run replaces values by what the curve makes of them, sixteen at a time. What lies
-// outside 0 to 1 is clamped; NaN counts as 0.
-func (c *wideCurve) run(row []float32) {
-	d0, d1 := halves(&c.at[0])
-	c0, c1 := halves(&c.at[1])
-	b0, b1 := halves(&c.at[2])
-	a0, a1 := halves(&c.at[3])
-	zero, one := archsimd.BroadcastFloat32x16(0), archsimd.BroadcastFloat32x16(1)
-	add, least := archsimd.BroadcastFloat32x16(c.add), archsimd.BroadcastFloat32x16(c.least)
-	most := archsimd.BroadcastFloat32x16(math.Nextafter32(1+c.add, 0))
+// run replaces a block's values by what the curve makes of them. What lies outside
+// 0 to 1 is clamped; NaN counts as 0. cubic is room for what it finds on its way.
+func (c *wideCurve) run(row *[blockPixels]float32, cubic *[blockPixels]uint32, n int) {
+	c.find(row, cubic, n)
+	c.read(row, cubic, n)
+	archsimd.ClearAVXUpperBits()
+}
+
+// find replaces values by their roots and finds their cubics.
+func (c *wideCurve) find(row *[blockPixels]float32, cubic *[blockPixels]uint32, n int) {
+	zero, one, add, least := spread(0), spread(1), spread(c.add), spread(c.least)
+	most := spread(math.Nextafter32(1+c.add, 0))
 	shift := archsimd.BroadcastUint32x16(c.shift)
-	for ; len(row) >= 16; row = row[16:] {
-		p := (*[16]float32)(row)
-		t := archsimd.LoadFloat32x16(p)
+	for i := 0; i < n; i += wideLanes {
+		p := sixteen(row, i)
+		t := load16(p)
 		t = t.Masked(t.Greater(zero)).Min(one)
 		if c.roots > 0 {
 			t = t.Sqrt()
@@ -150,12 +152,24 @@ func (c *wideCurve) run(row []float32) {
 				t = t.Sqrt()
 			}
 		}
-		i := t.Add(add).Max(least).Min(most).AsUint32x16().ShiftRight(shift)
-		v := d0.ConcatPermute(d1, i).MulAdd(t, c0.ConcatPermute(c1, i))
-		v = v.MulAdd(t, b0.ConcatPermute(b1, i)).MulAdd(t, a0.ConcatPermute(a1, i))
-		v.Store(p)
+		t.Store(p)
+		t.Add(add).Max(least).Min(most).AsUint32x16().ShiftRight(shift).Store(sixteen(cubic, i))
 	}
-	archsimd.ClearAVXUpperBits()
+}
+
+// read replaces roots by the values of their cubics, whose coefficients stay in
+// registers, as there are just enough of them.
+func (c *wideCurve) read(row *[blockPixels]float32, cubic *[blockPixels]uint32, n int) {
+	d0, d1 := halves(&c.at[0])
+	c0, c1 := halves(&c.at[1])
+	b0, b1 := halves(&c.at[2])
+	a0, a1 := halves(&c.at[3])
+	for i := 0; i < n; i += wideLanes {
+		p := sixteen(row, i)
+		t, k := load16(p), lanes16(sixteen(cubic, i))
+		v := d0.ConcatPermute(d1, k).MulAdd(t, c0.ConcatPermute(c1, k))
+		v.MulAdd(t, b0.ConcatPermute(b1, k)).MulAdd(t, a0.ConcatPermute(a1, k)).Store(p)
+	}
 }
 
 // halves returns the two registers that hold 32 numbers.
