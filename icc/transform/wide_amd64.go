@@ -61,15 +61,42 @@ func (k *Kernel) wideRow() any {
 			return nil
 		}
 	}
-	return [...]any{wideInto[uint8](k.to.Depth, s), wideInto[uint16](k.to.Depth, s), wideInto[float32](k.to.Depth, s)}[k.from.Depth]
+	w := &wideStream{streamed: s}
+	w.finish()
+	return [...]any{wideInto[uint8](k.to.Depth, w), wideInto[uint16](k.to.Depth, w), wideInto[float32](k.to.Depth, w)}[k.from.Depth]
 }
 
-func wideInto[S Sample](to Depth, s *streamed) any {
+// sampler is a pass that finds all channels of a pixel at once: sample leaves them as
+// four samples a pixel, which run turns into planes.
+type sampler interface {
+	pass
+	sample(b *block, n int)
+}
+
+// wideStream is a block kernel by vectors.
+type wideStream struct {
+	*streamed
+	last sampler // the last pass where its samples are squeezed into pixels, or nil
+	squeeze
+}
+
+// finish takes the last pass apart where it leaves samples and pixels have three.
+func (w *wideStream) finish() {
+	if len(w.passes) == 0 || w.out.step != 3 {
+		return
+	}
+	if last, ok := w.passes[len(w.passes)-1].(sampler); ok {
+		w.last, w.passes = last, w.passes[:len(w.passes)-1]
+		w.squeeze = newSqueeze(&w.out, w.to)
+	}
+}
+
+func wideInto[S Sample](to Depth, s *wideStream) any {
 	return [...]any{wideRowOf[uint8, S](s), wideRowOf[uint16, S](s), wideRowOf[float32, S](s)}[to]
 }
 
 // wideRowOf returns the row function of two kinds of samples.
-func wideRowOf[D, S Sample](k *streamed) func(dst []D, src []S, n int) {
+func wideRowOf[D, S Sample](k *wideStream) func(dst []D, src []S, n int) {
 	return func(dst []D, src []S, n int) {
 		b := k.blocks.Get().(*block)
 		defer k.blocks.Put(b)
@@ -87,7 +114,7 @@ func wideRowOf[D, S Sample](k *streamed) func(dst []D, src []S, n int) {
 }
 
 // wideLoad fills the block with n pixels.
-func wideLoad[S Sample](k *streamed, b *block, src []S, n int) {
+func wideLoad[S Sample](k *wideStream, b *block, src []S, n int) {
 	samples, ready := any(src).([]float32)
 	if !ready || n%wideLanes != 0 {
 		samples = b.wide.samples[:]
@@ -103,12 +130,19 @@ func wideLoad[S Sample](k *streamed, b *block, src []S, n int) {
 }
 
 // wideStore writes n pixels of the block.
-func wideStore[D Sample](k *streamed, b *block, dst []D, n int) {
-	o := b.order(&k.out, k.to, k.alphaOut)
-	if samples, ready := any(dst).([]float32); ready && n%wideLanes == 0 {
-		o.join(samples, n, k.out.step)
-		return
+func wideStore[D Sample](k *wideStream, b *block, dst []D, n int) {
+	samples, ready := any(dst).([]float32)
+	if !ready || n%wideLanes != 0 {
+		samples = b.wide.samples[:]
 	}
-	o.join(b.wide.samples[:], n, k.out.step)
-	narrow(dst, b.wide.samples[:])
+	if k.last != nil {
+		k.last.sample(b, n)
+		k.squeeze.run(samples, b.wide.samples[:], n)
+	} else {
+		o := b.order(&k.out, k.to, k.alphaOut)
+		o.join(samples, n, k.out.step)
+	}
+	if !ready || n%wideLanes != 0 {
+		narrow(dst, samples)
+	}
 }

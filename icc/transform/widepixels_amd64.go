@@ -169,6 +169,45 @@ func (o *planesOf) join4(dst []float32, n int) {
 	}
 }
 
+// squeeze writes the first three of four samples a pixel in the order of a layout and
+// in its units.
+type squeeze [3]struct {
+	lanes         [wideLanes]uint32
+	scale, offset [wideLanes]float32
+}
+
+func newSqueeze(p *place, units []unit32) (q squeeze) {
+	for k := range q {
+		for lane := range wideLanes {
+			at := wideLanes*k + lane
+			for c := range 3 {
+				if p.at[c] == at%3 {
+					q[k].lanes[lane] = uint32(at/3*planes + c - wideLanes*k)
+					q[k].scale[lane], q[k].offset[lane] = units[c].scale, units[c].offset
+				}
+			}
+		}
+	}
+	return q
+}
+
+// run does so for n pixels. dst and src may be the same.
+func (q *squeeze) run(dst, src []float32, n int) {
+	for ; n > 0; n -= wideLanes {
+		s, d := (*[planes * wideLanes]float32)(src), (*[3 * wideLanes]float32)(dst)
+		x, y := load16((*[16]float32)(s[:])), load16((*[16]float32)(s[16:]))
+		z, w := load16((*[16]float32)(s[32:])), load16((*[16]float32)(s[48:]))
+		x = x.ConcatPermute(y, lanes16(&q[0].lanes)).MulAdd(load16(&q[0].scale), load16(&q[0].offset))
+		y = y.ConcatPermute(z, lanes16(&q[1].lanes)).MulAdd(load16(&q[1].scale), load16(&q[1].offset))
+		z = z.ConcatPermute(w, lanes16(&q[2].lanes)).MulAdd(load16(&q[2].scale), load16(&q[2].offset))
+		x.Store((*[16]float32)(d[:]))
+		y.Store((*[16]float32)(d[16:]))
+		z.Store((*[16]float32)(d[32:]))
+		src, dst = src[len(s):], dst[len(d):]
+	}
+	archsimd.ClearAVXUpperBits()
+}
+
 // widen turns samples into floats.
 func widen[S Sample](dst []float32, src []S) {
 	dst = dst[:len(src)]

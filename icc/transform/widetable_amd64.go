@@ -7,7 +7,8 @@ import "simd/archsimd"
 // wideLab is what a labTable has for vectors.
 type wideLab struct {
 	*labTable
-	light affine // to X, Y and Z over the white's
+	light affine     // to what root takes
+	root  *wideCurve // of all the light that there can be, nil for none
 	nodes wideNodes
 }
 
@@ -17,12 +18,14 @@ func newWideLab(p *labTable) *wideLab {
 		return nil
 	}
 	w := &wideLab{labTable: p}
+	span := p.hi - p.lo
 	for c := range 3 {
 		for j := range 3 {
-			w.light.m[c][j] = float32(p.light[3*c+j])
+			w.light.m[c][j] = float32(p.light[3*c+j] / span)
 		}
-		w.light.offset[c] = float32(p.light[9+c])
+		w.light.offset[c] = float32((p.light[9+c] - p.lo) / span)
 	}
+	w.root = newWideCurve(func(x float64) float64 { return rootOf(p.lo + x*span) })
 	w.nodes = wideNodes{make([]float32, 0, planes*len(p.nodes)), planes * uint32(p.stride[0]), planes * uint32(p.stride[1])}
 	for i := range p.nodes {
 		w.nodes.at = append(w.nodes.at, p.nodes[i][:]...)
@@ -32,12 +35,12 @@ func newWideLab(p *labTable) *wideLab {
 
 // find is labTable.find.
 func (w *wideLab) find(b *block, n int) bool {
-	if w == nil {
+	if w == nil || w.root == nil {
 		return false
 	}
 	w.light.wide(b, n)
 	for c := range 3 {
-		wideRoots(&b.v[c], n, 1)
+		w.root.run(&b.v[c], &b.wide.cubic, n)
 	}
 	w.cells(b, n)
 	archsimd.ClearAVXUpperBits()
@@ -79,7 +82,14 @@ func (w *wideLab) read(b *block, n int) bool {
 		return false
 	}
 	w.nodes.corners(b, n)
+	b.split(n)
 	return true
+}
+
+// sample leaves colours as samples.
+func (p *labTable) sample(b *block, n int) {
+	p.find(b, n)
+	p.wide.nodes.corners(b, n)
 }
 
 // wideNodes are the nodes of a table of three channels, four numbers each, and how
@@ -90,7 +100,7 @@ type wideNodes struct {
 	beyond, above uint32 // their kind tells the compiler that no sum of them overflows
 }
 
-// corners replaces places in cells by what the eight corners of these say. Two nodes
+// corners leaves as samples what the eight corners of cells say. Two nodes
 // that lie side by side are one register, whose halves are mixed last.
 func (w *wideNodes) corners(b *block, n int) {
 	x, y, z, cells := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.cell[:n]
@@ -106,8 +116,7 @@ func (w *wideNodes) corners(b *block, n int) {
 		left := near.GetLo()
 		near.GetHi().Sub(left).MulAdd(t, left).Store(b.samples(i))
 	}
-	o := b.colours()
-	o.split(b.wide.samples[:], n, planes)
+	archsimd.ClearAVXUpperBits()
 }
 
 // pair returns two nodes.
@@ -121,12 +130,13 @@ func (b *block) samples(i int) *[planes]float32 {
 	return (*[planes]float32)(b.wide.samples[i : i+planes])
 }
 
-// colours returns the planes of a block as they are.
-func (b *block) colours() (o planesOf) {
+// split turns samples into planes.
+func (b *block) split(n int) {
+	var o planesOf
 	for c := range o.row {
 		o.row[c], o.unit[c] = &b.v[c], unit32{1, 0}
 	}
-	return o
+	o.split(b.wide.samples[:], n, planes)
 }
 
 // wideTable is a table of three channels.
@@ -156,6 +166,12 @@ func newWideTable(t *table) pass {
 }
 
 func (w *wideTable) run(b *block, n int) {
+	w.sample(b, n)
+	b.split(n)
+}
+
+// sample leaves colours as samples.
+func (w *wideTable) sample(b *block, n int) {
 	w.find(b, n)
 	if w.linear {
 		w.nodes.corners(b, n)
@@ -205,7 +221,7 @@ func (w *wideTable) tetrahedra(b *block, n int) {
 	archsimd.ClearAVXUpperBits()
 }
 
-// read replaces places in order by what the corners of the tetrahedra say.
+// read leaves as samples what the corners of tetrahedra say.
 func (w *wideTable) read(b *block, n int) {
 	x, y, z := b.v[0][:n], b.v[1][:n], b.v[2][:n]
 	first, second, third := b.cell[:n], b.wide.second[:n], b.wide.third[:n]
@@ -218,8 +234,7 @@ func (w *wideTable) read(b *block, n int) {
 		v = o.Sub(m).MulAdd(archsimd.BroadcastFloat32x4(z[i]), v)
 		v.Store(b.samples(i))
 	}
-	c := b.colours()
-	c.split(b.wide.samples[:], n, planes)
+	archsimd.ClearAVXUpperBits()
 }
 
 // node returns a node.
