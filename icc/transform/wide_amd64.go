@@ -51,8 +51,12 @@ func (k *Kernel) wideRow() any {
 		return nil
 	}
 	s := k.plainStream()
+	steps := k.t.steps
+	if k.from.Depth == Depth8 {
+		steps = s.look(steps, k)
+	}
 	var ok bool
-	if s.passes, ok = passes(nil, k.t.steps); !ok {
+	if s.passes, ok = passes(k.t.steps[:len(k.t.steps)-len(steps)], steps); !ok {
 		return nil
 	}
 	for _, p := range s.passes {
@@ -62,6 +66,7 @@ func (k *Kernel) wideRow() any {
 		}
 	}
 	w := &wideStream{streamed: s}
+	w.begin()
 	w.finish()
 	return [...]any{wideInto[uint8](k.to.Depth, w), wideInto[uint16](k.to.Depth, w), wideInto[float32](k.to.Depth, w)}[k.from.Depth]
 }
@@ -76,8 +81,21 @@ type sampler interface {
 // wideStream is a block kernel by vectors.
 type wideStream struct {
 	*streamed
-	last sampler // the last pass where its samples are squeezed into pixels, or nil
+	codes [planes][256]float32 // of 8 bits, in the order of memory: what each becomes before passes
+	last  sampler              // the last pass where its samples are squeezed into pixels, or nil
 	squeeze
+}
+
+// begin fills codes from lookup.
+func (w *wideStream) begin() {
+	for c := range w.in.channels {
+		copy(w.codes[w.in.at[c]][:], w.lookup[c])
+	}
+	if w.in.alpha >= 0 {
+		for i := range w.codes[w.in.alpha] {
+			w.codes[w.in.alpha][i] = float32(i) * w.alphaIn
+		}
+	}
 }
 
 // finish takes the last pass apart where it leaves samples and pixels have three.
@@ -115,17 +133,38 @@ func wideRowOf[D, S Sample](k *wideStream) func(dst []D, src []S, n int) {
 
 // wideLoad fills the block with n pixels.
 func wideLoad[S Sample](k *wideStream, b *block, src []S, n int) {
-	samples, ready := any(src).([]float32)
-	if !ready || n%wideLanes != 0 {
-		samples = b.wide.samples[:]
-		widen(samples, src)
-	}
 	o := b.order(&k.in, k.from, k.alphaIn)
-	o.split(samples, n, k.in.step)
+	if bytes, ok := any(src).([]uint8); ok {
+		k.look(&o, bytes, n)
+	} else {
+		samples, ready := any(src).([]float32)
+		if !ready || n%wideLanes != 0 {
+			samples = b.wide.samples[:]
+			widen(samples, src)
+		}
+		o.split(samples, n, k.in.step)
+	}
 	if k.in.alpha < 0 && k.out.alpha >= 0 {
 		for i := range b.alpha[:n] {
 			b.alpha[i] = 1
 		}
+	}
+}
+
+// look fills planes with what codes become.
+func (w *wideStream) look(o *planesOf, src []uint8, n int) {
+	x, y, z := o.row[0][:n], o.row[1][:n], o.row[2][:n]
+	if w.in.step == 3 {
+		for i := range x {
+			s := src[3*i : 3*i+3]
+			x[i], y[i], z[i] = w.codes[0][s[0]], w.codes[1][s[1]], w.codes[2][s[2]]
+		}
+		return
+	}
+	v := o.row[3][:n]
+	for i := range x {
+		s := src[4*i : 4*i+4]
+		x[i], y[i], z[i], v[i] = w.codes[0][s[0]], w.codes[1][s[1]], w.codes[2][s[2]], w.codes[3][s[3]]
 	}
 }
 

@@ -97,19 +97,22 @@ func (p *labTable) sample(b *block, n int) {
 // the last lie side by side.
 type wideNodes struct {
 	at            []float32
-	beyond, above uint32 // their kind tells the compiler that no sum of them overflows
+	beyond, above uint32 // of a kind that tells the compiler that no sum of them overflows
 }
 
 // corners leaves as samples what the eight corners of cells say. Two nodes
 // that lie side by side are one register, whose halves are mixed last.
 func (w *wideNodes) corners(b *block, n int) {
 	x, y, z, cells := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.cell[:n]
-	nodes, above, beyond := w.at, int(w.above), int(w.beyond)
+	// The same place in four slices of one length needs one check.
+	a, d := int(w.above), int(w.beyond)
+	all := len(w.at) - a - d
+	first, above, beyond, both := w.at[:all:all], w.at[a:][:all:all], w.at[d:][:all:all], w.at[a+d:][:all:all]
 	for i, cell := range cells {
 		at := planes * int(uint32(cell))
 		u, v, t := archsimd.BroadcastFloat32x8(x[i]), archsimd.BroadcastFloat32x8(y[i]), archsimd.BroadcastFloat32x4(z[i])
-		near, nearAbove := pair(nodes, at), pair(nodes, at+above)
-		far, farAbove := pair(nodes, at+beyond), pair(nodes, at+beyond+above)
+		near, nearAbove := pair(first, at), pair(above, at)
+		far, farAbove := pair(beyond, at), pair(both, at)
 		near = nearAbove.Sub(near).MulAdd(v, near)
 		far = farAbove.Sub(far).MulAdd(v, far)
 		near = far.Sub(near).MulAdd(u, near)
