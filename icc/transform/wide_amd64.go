@@ -42,9 +42,9 @@ func (w wideCurves) run(b *block, n int) {
 	}
 }
 
-// wideRow returns the row function of pixels of three or four samples whose curves,
-// if any, are all wideCurves, nil for others. Samples are then read and written by
-// vectors, and what would be read from tables of whole samples is computed.
+// wideRow returns the row function that reads and writes pixels of three or four
+// samples by vectors, nil for others, and where the portable one has tables of whole
+// samples for a curve that is no wideCurve.
 func (k *Kernel) wideRow() any {
 	if !vectors || k.from.Premultiplied || k.to.Premultiplied || k.from.Depth > Float32 || k.to.Depth > Float32 ||
 		k.in.step != 3 && k.in.step != 4 || k.out.step != 3 && k.out.step != 4 {
@@ -62,7 +62,9 @@ func (k *Kernel) wideRow() any {
 	for _, p := range s.passes {
 		switch p.(type) {
 		case curves, curvesByStep:
-			return nil
+			if k.from.Depth == Depth16 || k.to.Depth <= Depth16 {
+				return nil
+			}
 		}
 	}
 	w := &wideStream{streamed: s}
