@@ -3,12 +3,12 @@ package transform
 // compile chooses the kernel's row function.
 func (k *Kernel) compile() {
 	if k.t.o.Precision == Bounded {
-		if m := k.matrix8(); m != nil {
-			k.row, k.bound = m.row, "one code of 255, in far less than one pixel of a hundred"
-			return
-		}
 		if row := k.wideRow(); row != nil {
 			k.row, k.bound = row, streamBound
+			return
+		}
+		if m := k.matrix8(); m != nil {
+			k.row, k.bound = m.row, "one code of 255, in far less than one pixel of a hundred"
 			return
 		}
 		if s := k.stream(); s != nil {

@@ -2,7 +2,11 @@
 
 package transform
 
-import "simd/archsimd"
+import (
+	"simd/archsimd"
+
+	"example.org/primaries/icc"
+)
 
 // vectors says that the processor has what the passes by vectors take: registers of
 // sixteen float32 and permutations of two of them. Without, the portable passes run.
@@ -13,6 +17,7 @@ type wideRoom struct {
 	samples       [planes * blockPixels]float32 // of pixels of up to four
 	cubic         [blockPixels]uint32           // of a wideCurve
 	second, third [blockPixels]int32            // corners of a tetrahedron, where cell has the first
+	bytes         wideBytes
 }
 
 // wideCurves is a pass of one curve for each channel.
@@ -50,6 +55,9 @@ func (k *Kernel) wideRow() any {
 		k.in.step != 3 && k.in.step != 4 || k.out.step != 3 && k.out.step != 4 {
 		return nil
 	}
+	if _, _, _, ok := shape(k.t.steps); ok && k.from.Depth == Depth8 && k.to.Depth == Depth8 && !(byteVectors && k.in.step == 3 && k.out.step == 3) {
+		return nil // matrix8 takes less time
+	}
 	s := k.plainStream()
 	steps := k.t.steps
 	if k.from.Depth == Depth8 {
@@ -67,9 +75,11 @@ func (k *Kernel) wideRow() any {
 			}
 		}
 	}
-	w := &wideStream{streamed: s}
-	w.begin()
-	w.finish()
+	w := &wideStream{streamed: s, load: newOrder(&s.in, s.from, s.alphaIn), store: newOrder(&s.out, s.to, s.alphaOut)}
+	if k.from.Depth == Depth8 {
+		w.begin()
+	}
+	w.finish(k)
 	return [...]any{wideInto[uint8](k.to.Depth, w), wideInto[uint16](k.to.Depth, w), wideInto[float32](k.to.Depth, w)}[k.from.Depth]
 }
 
@@ -83,8 +93,11 @@ type sampler interface {
 // wideStream is a block kernel by vectors.
 type wideStream struct {
 	*streamed
-	codes [planes][256]float32 // of 8 bits, in the order of memory: what each becomes before passes
-	last  sampler              // the last pass where its samples are squeezed into pixels, or nil
+	load, store order
+	codes       [planes][256]float32 // of 8 bits, in the order of memory: what each becomes before passes
+	parts       [3]*byteTable        // of codes, where pixels have three, and there are vectors of bytes
+	ends        wideCurves           // the last pass where it leads to codes of 8 bits, scaled to them, or nil
+	last        sampler              // the last pass where its samples are squeezed into pixels, or nil
 	squeeze
 }
 
@@ -98,17 +111,34 @@ func (w *wideStream) begin() {
 			w.codes[w.in.alpha][i] = float32(i) * w.alphaIn
 		}
 	}
+	if byteVectors && w.in.step == 3 {
+		for c := range w.parts {
+			w.parts[c] = newByteTable(&w.codes[c])
+		}
+	}
 }
 
-// finish takes the last pass apart where it leaves samples and pixels have three.
-func (w *wideStream) finish() {
+// finish takes the last pass apart where pixels have three samples and it leaves
+// samples, or is of curves that end in codes of 8 bits.
+func (w *wideStream) finish(k *Kernel) {
 	if len(w.passes) == 0 || w.out.step != 3 {
 		return
 	}
-	if last, ok := w.passes[len(w.passes)-1].(sampler); ok {
-		w.last, w.passes = last, w.passes[:len(w.passes)-1]
-		w.squeeze = newSqueeze(&w.out, w.to)
+	switch last := w.passes[len(w.passes)-1].(type) {
+	case sampler:
+		w.last, w.squeeze = last, newSqueeze(&w.out, w.to)
+	case wideCurves:
+		if !byteVectors || k.to.Depth != Depth8 || k.t.To() == icc.SpaceLab || !inUnit(k.t.steps) {
+			return
+		}
+		w.ends = make(wideCurves, 3)
+		for c := range w.ends {
+			w.ends[w.out.at[c]] = last[c].scaled(255)
+		}
+	default:
+		return
 	}
+	w.passes = w.passes[:len(w.passes)-1]
 }
 
 func wideInto[S Sample](to Depth, s *wideStream) any {
@@ -135,16 +165,15 @@ func wideRowOf[D, S Sample](k *wideStream) func(dst []D, src []S, n int) {
 
 // wideLoad fills the block with n pixels.
 func wideLoad[S Sample](k *wideStream, b *block, src []S, n int) {
-	o := b.order(&k.in, k.from, k.alphaIn)
 	if bytes, ok := any(src).([]uint8); ok {
-		k.look(&o, bytes, n)
+		k.look(b, bytes, n)
 	} else {
 		samples, ready := any(src).([]float32)
 		if !ready || n%wideLanes != 0 {
 			samples = b.wide.samples[:]
 			widen(samples, src)
 		}
-		o.split(samples, n, k.in.step)
+		k.load.split(b, samples, n, k.in.step)
 	}
 	if k.in.alpha < 0 && k.out.alpha >= 0 {
 		for i := range b.alpha[:n] {
@@ -154,8 +183,15 @@ func wideLoad[S Sample](k *wideStream, b *block, src []S, n int) {
 }
 
 // look fills planes with what codes become.
-func (w *wideStream) look(o *planesOf, src []uint8, n int) {
-	x, y, z := o.row[0][:n], o.row[1][:n], o.row[2][:n]
+func (w *wideStream) look(b *block, src []uint8, n int) {
+	if w.parts[0] != nil {
+		b.wide.bytes.split(src, n)
+		for c, t := range w.parts {
+			b.wide.bytes.look(t, &b.wide.bytes.plane[c], w.load.row(b, c), n)
+		}
+		return
+	}
+	x, y, z := w.load.row(b, 0)[:n], w.load.row(b, 1)[:n], w.load.row(b, 2)[:n]
 	if w.in.step == 3 {
 		for i := range x {
 			s := src[3*i : 3*i+3]
@@ -163,7 +199,7 @@ func (w *wideStream) look(o *planesOf, src []uint8, n int) {
 		}
 		return
 	}
-	v := o.row[3][:n]
+	v := w.load.row(b, 3)[:n]
 	for i := range x {
 		s := src[4*i : 4*i+4]
 		x[i], y[i], z[i], v[i] = w.codes[0][s[0]], w.codes[1][s[1]], w.codes[2][s[2]], w.codes[3][s[3]]
@@ -172,6 +208,18 @@ func (w *wideStream) look(o *planesOf, src []uint8, n int) {
 
 // wideStore writes n pixels of the block.
 func wideStore[D Sample](k *wideStream, b *block, dst []D, n int) {
+	if bytes, ok := any(dst).([]uint8); ok && byteVectors && k.out.step == 3 && k.last == nil {
+		for c := range 3 {
+			row, codes := k.store.row(b, c), &b.wide.bytes.plane[c]
+			if k.ends != nil {
+				k.ends[c].codes(codes, row, &b.wide.cubic, n)
+			} else {
+				b.wide.bytes.code(codes, row, k.store.unit[c], n)
+			}
+		}
+		b.wide.bytes.join(bytes, n)
+		return
+	}
 	samples, ready := any(dst).([]float32)
 	if !ready || n%wideLanes != 0 {
 		samples = b.wide.samples[:]
@@ -180,8 +228,7 @@ func wideStore[D Sample](k *wideStream, b *block, dst []D, n int) {
 		k.last.sample(b, n)
 		k.squeeze.run(samples, b.wide.samples[:], n)
 	} else {
-		o := b.order(&k.out, k.to, k.alphaOut)
-		o.join(samples, n, k.out.step)
+		k.store.join(b, samples, n, k.out.step)
 	}
 	if !ready || n%wideLanes != 0 {
 		narrow(dst, samples)

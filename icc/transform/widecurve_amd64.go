@@ -172,6 +172,37 @@ func (c *wideCurve) read(row *[blockPixels]float32, cubic *[blockPixels]uint32, 
 	}
 }
 
+// scaled returns the curve to codes up to top, a half more than they are, so that
+// what is cut off is rounded.
+func (c *wideCurve) scaled(top float32) *wideCurve {
+	out := *c
+	for k := range out.at {
+		for i := range out.at[k] {
+			out.at[k][i] *= top
+		}
+	}
+	for i := range out.at[3] {
+		out.at[3][i] += 0.5
+	}
+	return &out
+}
+
+// codes is run for a curve that was scaled to codes of 8 bits.
+func (c *wideCurve) codes(codes *[blockPixels]uint8, row *[blockPixels]float32, cubic *[blockPixels]uint32, n int) {
+	c.find(row, cubic, n)
+	d0, d1 := halves(&c.at[0])
+	c0, c1 := halves(&c.at[1])
+	b0, b1 := halves(&c.at[2])
+	a0, a1 := halves(&c.at[3])
+	for i := 0; i < n; i += wideLanes {
+		t, k := load16(sixteen(row, i)), lanes16(sixteen(cubic, i))
+		v := d0.ConcatPermute(d1, k).MulAdd(t, c0.ConcatPermute(c1, k))
+		v = v.MulAdd(t, b0.ConcatPermute(b1, k)).MulAdd(t, a0.ConcatPermute(a1, k))
+		v.ConvertToInt32().AsUint32x16().SaturateToUint8().Store(sixteen(codes, i))
+	}
+	archsimd.ClearAVXUpperBits()
+}
+
 // halves returns the two registers that hold 32 numbers.
 func halves(v *[32]float32) (a, b archsimd.Float32x16) {
 	return archsimd.LoadFloat32x16((*[16]float32)(v[:16])), archsimd.LoadFloat32x16((*[16]float32)(v[16:]))

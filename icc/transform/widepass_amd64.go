@@ -10,7 +10,7 @@ const wideLanes = 16
 
 // sixteen returns pixels of a plane from i on. i is a multiple of wideLanes and within
 // the plane, so that the mask, which saves a check, changes nothing.
-func sixteen[T float32 | int32 | uint32](row *[blockPixels]T, i int) *[wideLanes]T {
+func sixteen[T float32 | int32 | uint32 | uint8](row *[blockPixels]T, i int) *[wideLanes]T {
 	i &= blockPixels - wideLanes
 	return (*[wideLanes]T)(row[i : i+wideLanes])
 }
@@ -42,12 +42,16 @@ func (a *affine) wide(b *block, n int) bool {
 		return false
 	}
 	m := &a.m
+	// No more than these, so that registers are left for the pixels.
+	xx, xy, xz := spread(m[0][0]), spread(m[0][1]), spread(m[0][2])
+	yx, yy, yz := spread(m[1][0]), spread(m[1][1]), spread(m[1][2])
+	zx, zy, zz := spread(m[2][0]), spread(m[2][1]), spread(m[2][2])
 	for i := 0; i < n; i += wideLanes {
-		r, g, bl := sixteen(&b.v[0], i), sixteen(&b.v[1], i), sixteen(&b.v[2], i)
-		x, y, z := archsimd.LoadFloat32x16(r), archsimd.LoadFloat32x16(g), archsimd.LoadFloat32x16(bl)
-		spread(m[0][0]).MulAdd(x, spread(m[0][1]).MulAdd(y, spread(m[0][2]).MulAdd(z, spread(a.offset[0])))).Store(r)
-		spread(m[1][0]).MulAdd(x, spread(m[1][1]).MulAdd(y, spread(m[1][2]).MulAdd(z, spread(a.offset[1])))).Store(g)
-		spread(m[2][0]).MulAdd(x, spread(m[2][1]).MulAdd(y, spread(m[2][2]).MulAdd(z, spread(a.offset[2])))).Store(bl)
+		p, q, r := sixteen(&b.v[0], i), sixteen(&b.v[1], i), sixteen(&b.v[2], i)
+		u, v, w := load16(p), load16(q), load16(r)
+		u.MulAdd(xx, v.MulAdd(xy, w.MulAdd(xz, spread(a.offset[0])))).Store(p)
+		u.MulAdd(yx, v.MulAdd(yy, w.MulAdd(yz, spread(a.offset[1])))).Store(q)
+		u.MulAdd(zx, v.MulAdd(zy, w.MulAdd(zz, spread(a.offset[2])))).Store(r)
 	}
 	archsimd.ClearAVXUpperBits()
 	return true

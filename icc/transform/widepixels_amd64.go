@@ -4,23 +4,34 @@ package transform
 
 import "simd/archsimd"
 
-// planesOf are up to four planes of a block in the order in which a pixel's samples
-// lie in memory, and what each sample means.
-type planesOf struct {
-	row  [planes]*[blockPixels]float32
-	unit [planes]unit32
+// order says which plane of a block the samples of a pixel belong to, in the order in
+// which they lie in memory, and what each means.
+type order struct {
+	plane [planes]int // planes is that of opacity
+	unit  [planes]unit32
 }
 
-// order returns the planes of pixels with the units of their channels and the scale
-// of their opacity.
-func (b *block) order(p *place, units []unit32, alpha float32) (o planesOf) {
+// newOrder returns that of pixels with the units of their channels and the scale of
+// their opacity.
+func newOrder(p *place, units []unit32, alpha float32) (o order) {
 	for c := range p.channels {
-		o.row[p.at[c]], o.unit[p.at[c]] = &b.v[c], units[c]
+		o.plane[p.at[c]], o.unit[p.at[c]] = c, units[c]
 	}
 	if p.alpha >= 0 {
-		o.row[p.alpha], o.unit[p.alpha] = &b.alpha, unit32{alpha, 0}
+		o.plane[p.alpha], o.unit[p.alpha] = planes, unit32{alpha, 0}
 	}
 	return o
+}
+
+// inPlanes is the order of samples that are planes' values.
+var inPlanes = order{plane: [planes]int{0, 1, 2, 3}, unit: [planes]unit32{{1, 0}, {1, 0}, {1, 0}, {1, 0}}}
+
+// row returns the plane of sample k of a pixel.
+func (o *order) row(b *block, k int) *[blockPixels]float32 {
+	if p := o.plane[k]; p < planes {
+		return &b.v[p]
+	}
+	return &b.alpha
 }
 
 // lanesOf returns the lanes that a permutation of two registers picks, the second
@@ -73,18 +84,18 @@ func lanes16(v *[wideLanes]uint32) archsimd.Uint32x16  { return archsimd.LoadUin
 
 // split writes n pixels of three or four samples to planes. src holds sixteen
 // pixels at a time.
-func (o *planesOf) split(src []float32, n, step int) {
+func (o *order) split(b *block, src []float32, n, step int) {
 	if step == 3 {
-		o.split3(src, n)
+		o.split3(b, src, n)
 	} else {
-		o.split4(src, n)
+		o.split4(b, src, n)
 	}
 	archsimd.ClearAVXUpperBits()
 }
 
-func (o *planesOf) split3(src []float32, n int) {
-	for c, row := range o.row[:3] {
-		s := src
+func (o *order) split3(b *block, src []float32, n int) {
+	for c := range 3 {
+		row, s := o.row(b, c), src
 		first, second := lanes16(&split3Lanes[c][0]), lanes16(&split3Lanes[c][1])
 		scale, offset := spread(o.unit[c].scale), spread(o.unit[c].offset)
 		for i := 0; i < n; i += wideLanes {
@@ -97,27 +108,27 @@ func (o *planesOf) split3(src []float32, n int) {
 	}
 }
 
-func (o *planesOf) split4(src []float32, n int) {
+func (o *order) split4(b *block, src []float32, n int) {
 	for k := range 2 {
 		s := src
 		lanes := lanes16(&split4Lanes[k])
-		one, two := o.row[2*k], o.row[2*k+1]
+		one, two := o.row(b, 2*k), o.row(b, 2*k+1)
 		u, w := o.unit[2*k], o.unit[2*k+1]
 		for i := 0; i < n; i += wideLanes {
 			p := (*[4 * wideLanes]float32)(s)
-			a := load16((*[16]float32)(p[:])).ConcatPermute(load16((*[16]float32)(p[16:])), lanes)
-			b := load16((*[16]float32)(p[32:])).ConcatPermute(load16((*[16]float32)(p[48:])), lanes)
-			a.SetHi(b.GetLo()).MulAdd(spread(u.scale), spread(u.offset)).Store(sixteen(one, i))
-			b.SetLo(a.GetHi()).MulAdd(spread(w.scale), spread(w.offset)).Store(sixteen(two, i))
+			c := load16((*[16]float32)(p[:])).ConcatPermute(load16((*[16]float32)(p[16:])), lanes)
+			d := load16((*[16]float32)(p[32:])).ConcatPermute(load16((*[16]float32)(p[48:])), lanes)
+			c.SetHi(d.GetLo()).MulAdd(spread(u.scale), spread(u.offset)).Store(sixteen(one, i))
+			d.SetLo(c.GetHi()).MulAdd(spread(w.scale), spread(w.offset)).Store(sixteen(two, i))
 			s = s[4*wideLanes:]
 		}
 	}
 }
 
 // join is the inverse of split: samples are a plane's values in its unit.
-func (o *planesOf) join(dst []float32, n, step int) {
-	for c, row := range o.row[:step] {
-		u := o.unit[c]
+func (o *order) join(b *block, dst []float32, n, step int) {
+	for c := range step {
+		row, u := o.row(b, c), o.unit[c]
 		if u == (unit32{1, 0}) {
 			continue
 		}
@@ -128,20 +139,21 @@ func (o *planesOf) join(dst []float32, n, step int) {
 		}
 	}
 	if step == 3 {
-		o.join3(dst, n)
+		o.join3(b, dst, n)
 	} else {
-		o.join4(dst, n)
+		o.join4(b, dst, n)
 	}
 	archsimd.ClearAVXUpperBits()
 }
 
-func (o *planesOf) join3(dst []float32, n int) {
+func (o *order) join3(b *block, dst []float32, n int) {
+	one, two, three := o.row(b, 0), o.row(b, 1), o.row(b, 2)
 	for k := range 3 {
 		d := dst[wideLanes*k:]
 		first, second := lanes16(&join3Lanes[k][0]), lanes16(&join3Lanes[k][1])
 		for i := 0; ; {
-			v := load16(sixteen(o.row[0], i)).ConcatPermute(load16(sixteen(o.row[1], i)), first)
-			v.ConcatPermute(load16(sixteen(o.row[2], i)), second).Store((*[16]float32)(d))
+			v := load16(sixteen(one, i)).ConcatPermute(load16(sixteen(two, i)), first)
+			v.ConcatPermute(load16(sixteen(three, i)), second).Store((*[16]float32)(d))
 			if i += wideLanes; i >= n {
 				break
 			}
@@ -150,17 +162,18 @@ func (o *planesOf) join3(dst []float32, n int) {
 	}
 }
 
-func (o *planesOf) join4(dst []float32, n int) {
+func (o *order) join4(b *block, dst []float32, n int) {
+	one, two, three, four := o.row(b, 0), o.row(b, 1), o.row(b, 2), o.row(b, 3)
 	front, back := lanes16(&join4Lanes[0]), lanes16(&join4Lanes[1])
 	for half := range 2 {
 		d := dst[2*wideLanes*half:]
 		pairs := lanes16(&pairLanes[half])
 		for i := 0; ; {
-			a := load16(sixteen(o.row[0], i)).ConcatPermute(load16(sixteen(o.row[1], i)), pairs)
-			b := load16(sixteen(o.row[2], i)).ConcatPermute(load16(sixteen(o.row[3], i)), pairs)
+			v := load16(sixteen(one, i)).ConcatPermute(load16(sixteen(two, i)), pairs)
+			w := load16(sixteen(three, i)).ConcatPermute(load16(sixteen(four, i)), pairs)
 			p := (*[2 * wideLanes]float32)(d)
-			a.ConcatPermute(b, front).Store((*[16]float32)(p[:]))
-			a.ConcatPermute(b, back).Store((*[16]float32)(p[16:]))
+			v.ConcatPermute(w, front).Store((*[16]float32)(p[:]))
+			v.ConcatPermute(w, back).Store((*[16]float32)(p[16:]))
 			if i += wideLanes; i >= n {
 				break
 			}

@@ -82,7 +82,7 @@ func (w *wideLab) read(b *block, n int) bool {
 		return false
 	}
 	w.nodes.corners(b, n)
-	b.split(n)
+	inPlanes.split(b, b.wide.samples[:], n, planes)
 	return true
 }
 
@@ -133,15 +133,6 @@ func (b *block) samples(i int) *[planes]float32 {
 	return (*[planes]float32)(b.wide.samples[i : i+planes])
 }
 
-// split turns samples into planes.
-func (b *block) split(n int) {
-	var o planesOf
-	for c := range o.row {
-		o.row[c], o.unit[c] = &b.v[c], unit32{1, 0}
-	}
-	o.split(b.wide.samples[:], n, planes)
-}
-
 // wideTable is a table of three channels.
 type wideTable struct {
 	*table
@@ -170,7 +161,7 @@ func newWideTable(t *table) pass {
 
 func (w *wideTable) run(b *block, n int) {
 	w.sample(b, n)
-	b.split(n)
+	inPlanes.split(b, b.wide.samples[:], n, planes)
 }
 
 // sample leaves colours as samples.
