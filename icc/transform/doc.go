@@ -26,10 +26,10 @@
 //
 // A program that is built with GOEXPERIMENT=simd for amd64 computes blocks by Go's
 // experimental vector package where the processor has AVX-512, which is asked for at
-// run time: most ways take a half to a fifth of the time. Bounds are the same, and
-// results within them differ in the last digits from those of other builds. Pixels of
-// float64, of gray and those multiplied by their opacity are read and written as
-// elsewhere.
+// run time: ways between pixels of three or four samples take a seventh to two thirds
+// of the time. Bounds are the same, and results within them may differ from those of
+// other builds. Curves of many samples, float64, gray and pixels that were multiplied
+// by their opacity gain less.
 //
 // Proofs, [Transform.Alarm] for what a device cannot reproduce and
 // [Transform.Differences] are told of below.

@@ -68,12 +68,12 @@ const blockPixels = 256
 // planes is the most channels that a block holds.
 const planes = 4
 
-// block holds a stretch of pixels on their way, channel by channel.
-type block struct {
+// pixelBlock holds a stretch of pixels on their way, channel by channel. A block is
+// that, and in builds with vectors has room for what these take.
+type pixelBlock struct {
 	v     [planes][blockPixels]float32
 	alpha [blockPixels]float32
 	cell  [blockPixels]int32 // of a table
-	wide  wideRoom
 }
 
 // pass changes the first n pixels of a block.

@@ -4,7 +4,7 @@ package transform
 
 // What follows stands for passes by vectors where there are none.
 
-type wideRoom struct{}
+type block = pixelBlock
 
 func newWideCurves(*step) pass { return nil }
 

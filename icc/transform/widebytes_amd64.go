@@ -8,29 +8,25 @@ import (
 	"simd/archsimd"
 )
 
-// byteVectors says that the processor permutes the bytes of two registers, by which
-// codes of 8 bits are looked up: 64 at a time, a byte of what they become after the
-// other.
-var byteVectors = vectors && archsimd.X86.AVX512VBMI()
-
-// byteLanes is how many bytes a register holds.
+// byteLanes is how many bytes a register holds. As many codes of 8 bits are looked up
+// at a time: a byte of what they become after the other.
 const byteLanes = 64
 
 // wideBytes is what a block holds for pixels of 8 bits.
 type wideBytes struct {
-	pixels [3 * blockPixels]uint8
-	plane  [3][blockPixels]uint8
-	part   [4][blockPixels]uint8 // of float32, the lowest first
+	pixels [planes * blockPixels]uint8
+	plane  [planes][blockPixels]uint8 // in the order of memory
+	part   [4][blockPixels]uint8      // of float32, the lowest first
 }
 
 // byteTable has the bytes of the float32 that each code becomes, the lowest first.
 type byteTable [4][256]uint8
 
-func newByteTable(values *[256]float32) *byteTable {
+func newByteTable(value func(code int) float32) *byteTable {
 	t := new(byteTable)
-	for i, v := range values {
+	for i := range t[0] {
 		var b [4]byte
-		binary.LittleEndian.PutUint32(b[:], math.Float32bits(v))
+		binary.LittleEndian.PutUint32(b[:], math.Float32bits(value(i)))
 		for k := range b {
 			t[k][i] = b[k]
 		}
@@ -46,9 +42,8 @@ func bytesOf(pick func(lane int) int) (out [byteLanes]uint8) {
 	return out
 }
 
-// How three registers of bytes become three planes and back, as with floats, and two
-// planes become pairs.
-var splitBytes, joinBytes = func() (s, j [3][2][byteLanes]uint8) {
+// How three registers of bytes become three planes and back, as with floats.
+var split3Bytes, join3Bytes = func() (s, j [3][2][byteLanes]uint8) {
 	for k := range 3 {
 		s[k][0] = bytesOf(func(lane int) int { return (3*lane + k) % 128 })
 		s[k][1] = bytesOf(func(lane int) int {
@@ -67,6 +62,12 @@ var splitBytes, joinBytes = func() (s, j [3][2][byteLanes]uint8) {
 	}
 	return s, j
 }()
+
+// How four registers become four planes, as with floats, and two planes become pairs.
+var split4Bytes = [2][byteLanes]uint8{
+	bytesOf(func(lane int) int { return 4*(lane%32) + lane/32 }),
+	bytesOf(func(lane int) int { return 4*(lane%32) + lane/32 + 2 }),
+}
 
 var pairBytes = [2][byteLanes]uint8{
 	bytesOf(func(lane int) int { return lane/2 + lane%2*64 }),
@@ -90,15 +91,24 @@ func bytes64(row *[blockPixels]uint8, i int) *[byteLanes]uint8 {
 
 func load64(v *[byteLanes]uint8) archsimd.Uint8x64 { return archsimd.LoadUint8x64(v) }
 
-// split writes n pixels of three bytes to planes.
-func (w *wideBytes) split(src []uint8, n int) {
+// split writes n pixels of three or four bytes to planes.
+func (w *wideBytes) split(src []uint8, n, step int) {
 	if n%byteLanes != 0 {
 		copy(w.pixels[:], src)
 		src = w.pixels[:]
 	}
-	for c := range w.plane {
+	if step == 3 {
+		w.split3(src, n)
+	} else {
+		w.split4(src, n)
+	}
+	archsimd.ClearAVXUpperBits()
+}
+
+func (w *wideBytes) split3(src []uint8, n int) {
+	for c := range 3 {
 		s := src
-		first, second := load64(&splitBytes[c][0]), load64(&splitBytes[c][1])
+		first, second := load64(&split3Bytes[c][0]), load64(&split3Bytes[c][1])
 		for i := 0; i < n; i += byteLanes {
 			p := (*[3 * byteLanes]uint8)(s)
 			v := load64((*[64]uint8)(p[:])).ConcatPermute(load64((*[64]uint8)(p[64:])), first)
@@ -106,18 +116,44 @@ func (w *wideBytes) split(src []uint8, n int) {
 			s = s[len(p):]
 		}
 	}
-	archsimd.ClearAVXUpperBits()
+}
+
+func (w *wideBytes) split4(src []uint8, n int) {
+	for k := range split4Bytes {
+		s := src
+		lanes := load64(&split4Bytes[k])
+		for i := 0; i < n; i += byteLanes {
+			p := (*[4 * byteLanes]uint8)(s)
+			a := load64((*[64]uint8)(p[:])).ConcatPermute(load64((*[64]uint8)(p[64:])), lanes)
+			b := load64((*[64]uint8)(p[128:])).ConcatPermute(load64((*[64]uint8)(p[192:])), lanes)
+			a.SetHi(b.GetLo()).Store(bytes64(&w.plane[2*k], i))
+			b.SetLo(a.GetHi()).Store(bytes64(&w.plane[2*k+1], i))
+			s = s[len(p):]
+		}
+	}
 }
 
 // join is the inverse of split.
-func (w *wideBytes) join(dst []uint8, n int) {
+func (w *wideBytes) join(dst []uint8, n, step int) {
 	out := dst
 	if n%byteLanes != 0 {
 		out = w.pixels[:]
 	}
-	for k := range w.plane {
-		d := out[byteLanes*k:]
-		first, second := load64(&joinBytes[k][0]), load64(&joinBytes[k][1])
+	if step == 3 {
+		w.join3(out, n)
+	} else {
+		w.join4(out, n)
+	}
+	archsimd.ClearAVXUpperBits()
+	if n%byteLanes != 0 {
+		copy(dst, out[:step*n])
+	}
+}
+
+func (w *wideBytes) join3(dst []uint8, n int) {
+	for k := range 3 {
+		d := dst[byteLanes*k:]
+		first, second := load64(&join3Bytes[k][0]), load64(&join3Bytes[k][1])
 		for i := 0; ; {
 			v := load64(bytes64(&w.plane[0], i)).ConcatPermute(load64(bytes64(&w.plane[1], i)), first)
 			v.ConcatPermute(load64(bytes64(&w.plane[2], i)), second).Store((*[64]uint8)(d))
@@ -127,9 +163,24 @@ func (w *wideBytes) join(dst []uint8, n int) {
 			d = d[3*byteLanes:]
 		}
 	}
-	archsimd.ClearAVXUpperBits()
-	if n%byteLanes != 0 {
-		copy(dst, out[:3*n])
+}
+
+func (w *wideBytes) join4(dst []uint8, n int) {
+	front, back := archsimd.LoadUint16x32(&pairWords[0]), archsimd.LoadUint16x32(&pairWords[1])
+	for half := range 2 {
+		d := dst[2*byteLanes*half:]
+		pairs := load64(&pairBytes[half])
+		for i := 0; ; {
+			a := load64(bytes64(&w.plane[0], i)).ConcatPermute(load64(bytes64(&w.plane[1], i)), pairs).AsUint16x32()
+			b := load64(bytes64(&w.plane[2], i)).ConcatPermute(load64(bytes64(&w.plane[3], i)), pairs).AsUint16x32()
+			p := (*[2 * byteLanes]uint8)(d)
+			a.ConcatPermute(b, front).AsUint8x64().Store((*[64]uint8)(p[:]))
+			a.ConcatPermute(b, back).AsUint8x64().Store((*[64]uint8)(p[64:]))
+			if i += byteLanes; i >= n {
+				break
+			}
+			d = d[4*byteLanes:]
+		}
 	}
 }
 

@@ -225,13 +225,7 @@ func (q *squeeze) run(dst, src []float32, n int) {
 func widen[S Sample](dst []float32, src []S) {
 	dst = dst[:len(src)]
 	i := 0
-	switch src := any(src).(type) {
-	case []uint8:
-		for ; i+wideLanes <= len(src); i += wideLanes {
-			v := archsimd.LoadUint8x16((*[16]uint8)(src[i:])).ExtendToUint32()
-			v.AsInt32x16().ConvertToFloat32().Store((*[16]float32)(dst[i:]))
-		}
-	case []uint16:
+	if src, ok := any(src).([]uint16); ok {
 		for ; i+wideLanes <= len(src); i += wideLanes {
 			v := archsimd.LoadUint16x16((*[16]uint16)(src[i:])).ExtendToUint32()
 			v.AsInt32x16().ConvertToFloat32().Store((*[16]float32)(dst[i:]))
