@@ -86,7 +86,11 @@ func TestWideCurves(t *testing.T) {
 func lattice(grid []int, outputs int, linear bool) icc.Lattice {
 	l := icc.Lattice{Grid: grid, Outputs: outputs, Linear: linear}
 	r := rand.New(rand.NewPCG(1, 2))
-	for range grid[0] * grid[1] * grid[2] * outputs {
+	numbers := outputs
+	for _, points := range grid {
+		numbers *= points
+	}
+	for range numbers {
 		l.Nodes = append(l.Nodes, r.Float32())
 	}
 	return l
@@ -117,6 +121,10 @@ func TestWidePasses(t *testing.T) {
 		"corners, no first":      table(lattice([]int{1, 4, 3}, 3, true)),
 		"tetrahedra, one node":   table(lattice([]int{1, 1, 1}, 3, false)),
 		"corners, of one node":   table(lattice([]int{1, 1, 1}, 3, true)),
+		"four channels":          table(lattice([]int{4, 3, 5, 2}, 3, false)),
+		"four channels to four":  table(lattice([]int{2, 3, 1, 4}, 4, false)),
+		"four channels, flat":    table(lattice([]int{1, 3, 2, 2}, 3, false)),
+		"four channels, linear":  table(lattice([]int{4, 3, 5, 2}, 3, true)),
 		"tetrahedra, two a side": table(lattice([]int{2, 2, 2}, 3, false)),
 	} {
 		for _, n := range []int{1, 15, 16, 17, 255, 256} {

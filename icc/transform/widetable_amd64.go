@@ -134,22 +134,26 @@ func (b *block) samples(i int) *[planes]float32 {
 	return (*[planes]float32)(b.wide.samples[i : i+planes])
 }
 
-// wideTable is a table of three channels.
+// wideTable is a table of three channels, or of tetrahedra of the last three of four.
 type wideTable struct {
 	*table
-	nodes wideNodes
-	whole uint32 // numbers from a node to the opposite corner of its cell
+	nodes wideNodes // of the last three channels
+	whole uint32    // numbers from a node to the opposite corner of its cell
+	lead  uint32    // numbers from a node to the next one of the first of four channels
 }
 
-// newWideTable returns it, nil for other numbers of channels and where there are no
-// vectors.
+// newWideTable returns it, nil for other tables and where there are no vectors.
 func newWideTable(t *table) pass {
-	if !vectors || t.in != 3 {
+	if !vectors || t.in < 3 || t.in == 4 && t.linear {
 		return nil
 	}
+	numbers := func(c int) uint32 { return planes * uint32(t.stride[c]/t.out) }
 	w := &wideTable{table: t}
-	w.nodes = wideNodes{make([]float32, 0, planes*(len(t.nodes)/t.out+1)), planes * uint32(t.stride[0]/t.out), planes * uint32(t.stride[1]/t.out)}
-	w.whole = w.nodes.beyond + w.nodes.above + planes*uint32(t.stride[2]/t.out)
+	w.nodes = wideNodes{make([]float32, 0, planes*(len(t.nodes)/t.out+1)), numbers(t.in - 3), numbers(t.in - 2)}
+	w.whole = w.nodes.beyond + w.nodes.above + numbers(t.in-1)
+	if t.in == 4 {
+		w.lead = numbers(0)
+	}
 	var node [planes]float32
 	for i := 0; i < len(t.nodes); i += t.out {
 		copy(node[:], t.nodes[i:i+t.out])
@@ -172,15 +176,19 @@ func (w *wideTable) sample(b *block, n int) {
 		w.nodes.corners(b, n)
 		return
 	}
-	w.tetrahedra(b, n)
-	w.read(b, n)
+	w.tetrahedra((*[3][blockPixels]float32)(b.v[w.in-3:]), &b.wide, n)
+	if w.in == 4 {
+		w.readBetween(b, n)
+	} else {
+		w.read(b, n)
+	}
 }
 
 // find replaces colours by how far into their cells they lie.
 func (w *wideTable) find(b *block, n int) {
 	for i := 0; i < n; i += wideLanes {
 		at := archsimd.BroadcastInt32x16(0)
-		for c := range 3 {
+		for c := range w.in {
 			p := sixteen(&b.v[c], i)
 			place := load16(p)
 			place = place.Masked(place.Greater(spread(0))).Min(spread(1)).Mul(spread(w.last[c]))
@@ -196,18 +204,18 @@ func (w *wideTable) find(b *block, n int) {
 // tetrahedra finds the tetrahedra of the cells that hold the colours: places in cells
 // are put in order, the largest first, and the corners are those that lead that way
 // to the opposite one.
-func (w *wideTable) tetrahedra(b *block, n int) {
+func (w *wideTable) tetrahedra(v *[3][blockPixels]float32, to *wideRoom, n int) {
 	sx, sy := archsimd.BroadcastInt32x16(int32(w.nodes.beyond)), archsimd.BroadcastInt32x16(int32(w.nodes.above))
 	whole := archsimd.BroadcastInt32x16(int32(w.whole))
 	sz := whole.Sub(sx).Sub(sy)
 	for i := 0; i < n; i += wideLanes {
-		x, y, z := sixteen(&b.v[0], i), sixteen(&b.v[1], i), sixteen(&b.v[2], i)
+		x, y, z := sixteen(&v[0], i), sixteen(&v[1], i), sixteen(&v[2], i)
 		fx, fy, fz := load16(x), load16(y), load16(z)
 		// Of equal places the one of the earlier channel counts as the larger.
 		xy, xz, yz := fx.GreaterEqual(fy), fx.GreaterEqual(fz), fy.GreaterEqual(fz)
-		sx.Merge(sy.Merge(sz, yz), xy.And(xz)).Store(sixteen(&b.wide.second, i))
+		sx.Merge(sy.Merge(sz, yz), xy.And(xz)).Store(sixteen(&to.second, i))
 		least := sz.Merge(sy.Merge(sx, xy), xz.And(yz))
-		whole.Sub(least).Store(sixteen(&b.wide.third, i))
+		whole.Sub(least).Store(sixteen(&to.third, i))
 		more, less := fx.Max(fy), fx.Min(fy)
 		more.Max(fz).Store(x)
 		less.Max(more.Min(fz)).Store(y)
@@ -230,6 +238,32 @@ func (w *wideTable) read(b *block, n int) {
 		v.Store(b.samples(i))
 	}
 	archsimd.ClearAVXUpperBits()
+}
+
+// readBetween is read for four channels: each corner lies between two of the first
+// channel.
+func (w *wideTable) readBetween(b *block, n int) {
+	f, x, y, z := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.v[3][:n]
+	first, second, third := b.cell[:n], b.wide.second[:n], b.wide.third[:n]
+	whole := int(w.whole)
+	all := len(w.nodes.at) - int(w.lead)
+	near, far := w.nodes.at[:all:all], w.nodes.at[w.lead:][:all:all]
+	for i, cell := range first {
+		at, share := planes*int(uint32(cell)), archsimd.BroadcastFloat32x4(f[i])
+		k, l := between(near, far, at, share), between(near, far, at+int(uint32(second[i])), share)
+		m, o := between(near, far, at+int(uint32(third[i])), share), between(near, far, at+whole, share)
+		v := l.Sub(k).MulAdd(archsimd.BroadcastFloat32x4(x[i]), k)
+		v = m.Sub(l).MulAdd(archsimd.BroadcastFloat32x4(y[i]), v)
+		v = o.Sub(m).MulAdd(archsimd.BroadcastFloat32x4(z[i]), v)
+		v.Store(b.samples(i))
+	}
+	archsimd.ClearAVXUpperBits()
+}
+
+// between returns what lies between two nodes at the same place of two slices.
+func between(near, far []float32, at int, share archsimd.Float32x4) archsimd.Float32x4 {
+	v := node(near, at)
+	return node(far, at).Sub(v).MulAdd(share, v)
 }
 
 // node returns a node.
