@@ -64,7 +64,7 @@ func TestWideCurves(t *testing.T) {
 				worst = max(worst, math.Abs(float64(row[i])-f(float64(x[i]))))
 			}
 		}
-		// holds looks at fewer places.
+		// fit looks at fewer places.
 		if worst > 1.1*wideError {
 			t.Errorf("%s: %g apart", name, worst)
 		}

@@ -45,7 +45,12 @@ const wideError = 6e-6
 // none are.
 func newWideCurve(f func(float64) float64) *wideCurve {
 	for _, s := range spacings {
-		if c := cubics(s, f); c.holds(f) {
+		c := &wideCurve{spacing: s}
+		value, ok := f(0), true
+		for i := 0; i < 32 && ok; i++ {
+			value, ok = c.fit(i, value, f)
+		}
+		if ok {
 			return c
 		}
 	}
@@ -69,23 +74,34 @@ func (s *spacing) power(t float64) float64 {
 	return t
 }
 
-// cubics returns those that meet a function at both their ends and at a quarter and
-// three quarters of their ways, where the error is about least.
-func cubics(s spacing, f func(float64) float64) *wideCurve {
-	c := &wideCurve{spacing: s}
-	first := math.Float32bits(s.least) >> s.shift
-	for i := range 32 {
-		from, to := s.begin(i), s.begin(i+1)
-		var t, v [4]float64
-		for k, share := range [4]float64{0, 0.25, 0.75, 1} {
-			t[k] = from + share*(to-from)
-			v[k] = f(s.power(t[k]))
-		}
-		for k, a := range cubic(t, v) {
-			c.at[3-k][(first+uint32(i))%32] = float32(a)
-		}
+// fit sets cubic i, which meets a function at both its ends and at a quarter and
+// three quarters of its way, where the error is about least. It takes the function's
+// value at the beginning and returns that at the end, and whether the cubic is near
+// the function at places between.
+func (c *wideCurve) fit(i int, value float64, f func(float64) float64) (float64, bool) {
+	from, to := c.begin(i), c.begin(i+1)
+	at := func(share float64) float64 { return from + share*(to-from) }
+	t := [4]float64{from, at(0.25), at(0.75), to}
+	end := f(c.power(to))
+	a := cubic(t, [4]float64{value, f(c.power(t[1])), f(c.power(t[2])), end})
+	slot := (math.Float32bits(c.least)>>c.shift + uint32(i)) % 32
+	for k := range a {
+		c.at[3-k][slot] = float32(a[k])
+		a[k] = float64(c.at[3-k][slot])
 	}
-	return c
+	const places, rounding, nothing = 6, 3e-7, 1e-12
+	before := c.power(from)
+	for k := range places {
+		u := at((float64(k) + 0.5) / places)
+		x := c.power(u)
+		want, got := f(x), a[0]+u*(a[1]+u*(a[2]+u*a[3]))
+		slope := math.Abs(want-value) / (x - before)
+		if !(math.Abs(got-want) <= wideError*min(1, slope)+rounding*math.Abs(want)+nothing) {
+			return 0, false
+		}
+		before, value = x, want
+	}
+	return end, true
 }
 
 // cubic returns the coefficients, the constant first, of the cubic through four
@@ -104,29 +120,6 @@ func cubic(t, v [4]float64) (a [4]float64) {
 		a[0] = v[k] - t[k]*a[0]
 	}
 	return a
-}
-
-// holds reports whether every cubic is near the function at places between those
-// where it meets it.
-func (c *wideCurve) holds(f func(float64) float64) bool {
-	const places = blockPixels / 32 // in each cubic
-	var row [blockPixels]float32
-	for i := range row {
-		from, to := c.begin(i/places), c.begin(i/places+1)
-		row[i] = float32(c.power(from + (to-from)*(float64(i%places)+0.5)/places))
-	}
-	x := row
-	c.run(&row, new([blockPixels]uint32), blockPixels)
-	const rounding, nothing = 3e-7, 1e-12
-	for i, v := range row {
-		at, got := float64(x[i]), float64(v)
-		want, left, right := f(at), f(max(at-wideError, 0)), f(min(at+wideError, 1))
-		slack := rounding*math.Abs(want) + nothing
-		if !(math.Abs(got-want) <= wideError && got >= min(want, left, right)-slack && got <= max(want, left, right)+slack) {
-			return false
-		}
-	}
-	return true
 }
 
 // run replaces a block's values by what the curve makes of them. What lies outside
