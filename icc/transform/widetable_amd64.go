@@ -101,8 +101,8 @@ type wideNodes struct {
 	beyond, above uint32 // of a kind that tells the compiler that no sum of them overflows
 }
 
-// corners leaves as samples what the eight corners of cells say. Two nodes
-// that lie side by side are one register, whose halves are mixed last.
+// corners leaves as samples what the eight corners of cells say. Two nodes that lie
+// side by side are one register, whose halves are mixed last.
 func (w *wideNodes) corners(b *block, n int) {
 	x, y, z, cells := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.cell[:n]
 	// The same place in four slices of one length needs one check.
