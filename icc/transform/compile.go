@@ -1,22 +1,13 @@
 package transform
 
-// compile chooses the kernel's row function.
+// compile chooses the kernel's row function: the first way that takes its steps and
+// layouts, and at last the chain itself.
 func (k *Kernel) compile() {
 	if k.t.o.Precision == Bounded {
-		if row := k.wideRow(); row != nil {
-			k.row, k.bound = row, streamBound
-			return
-		}
-		if m := k.matrix8(); m != nil {
-			k.row, k.bound = m.row, "one code of 255, in far less than one pixel of a hundred"
-			return
-		}
-		if s := k.stream(); s != nil {
-			k.row, k.bound = streamRows(k.from.Depth, k.to.Depth, s), streamBound
-			if s.first != nil {
-				k.row = laneRows(k.to.Depth, s)
+		for _, way := range []func() (row any, bound string){k.wideWay, k.matrix8Way, k.matrix16Way, k.labWay, k.streamWay} {
+			if k.row, k.bound = way(); k.row != nil {
+				return
 			}
-			return
 		}
 	}
 	k.row, k.bound = exactRows(k.from.Depth, k.to.Depth, k.exact()), "the rounding of the samples themselves"
@@ -25,6 +16,41 @@ func (k *Kernel) compile() {
 // streamBound is what float32 and tables of curves cost.
 const streamBound = "5e-5 of full scale through curves and matrices, 5e-4 through tables, 0.005 in L*a*b*, and the rounding of the samples themselves"
 
+func (k *Kernel) matrix8Way() (row any, bound string) {
+	m := k.matrix8()
+	if m == nil {
+		return nil, ""
+	}
+	return m.row, "one code of 255, in far less than one pixel of a hundred"
+}
+
+func (k *Kernel) matrix16Way() (row any, bound string) {
+	m := k.matrix16()
+	if m == nil {
+		return nil, ""
+	}
+	return matrixRows(k.from.Depth, k.to.Depth, k.plainStream(), m), streamBound
+}
+
+func (k *Kernel) labWay() (row any, bound string) {
+	w := k.newLabWay()
+	switch {
+	case w == nil:
+		return nil, ""
+	case w.words != nil:
+		return labRows(k.from.Depth, k.to.Depth, k.plainStream(), w), "one code of 255, in less than one sample of ten"
+	}
+	return labRows(k.from.Depth, k.to.Depth, k.plainStream(), w), streamBound
+}
+
+func (k *Kernel) streamWay() (row any, bound string) {
+	s := k.stream()
+	if s == nil {
+		return nil, ""
+	}
+	return streamRows(k.from.Depth, k.to.Depth, s), streamBound
+}
+
 // streamRows returns the row function of two depths, which Depth counts.
 func streamRows(from, to Depth, k *streamed) any {
 	return [...]any{streamInto[uint8](to, k), streamInto[uint16](to, k), streamInto[float32](to, k), streamInto[float64](to, k)}[from]
@@ -32,11 +58,6 @@ func streamRows(from, to Depth, k *streamed) any {
 
 func streamInto[S Sample](to Depth, k *streamed) any {
 	return [...]any{streamRow[uint8, S](k), streamRow[uint16, S](k), streamRow[float32, S](k), streamRow[float64, S](k)}[to]
-}
-
-// laneRows is streamRows for pixels of 8 bits that begin with lanes.
-func laneRows(to Depth, k *streamed) any {
-	return [...]any{laneRow[uint8](k), laneRow[uint16](k), laneRow[float32](k), laneRow[float64](k)}[to]
 }
 
 // exactRows is streamRows for the exact precision.

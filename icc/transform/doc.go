@@ -16,9 +16,10 @@
 //
 // [icc.Chain] defines what a colour becomes, in float64, one colour at a time. A
 // kernel computes the same for many: curves become tables, neighbouring matrices
-// one matrix, and the way through curves, matrix and curves or through any steps
-// at all runs on blocks of pixels in float32. A matrix between pixels of 8 bits has
-// a kernel of its own. With [Exact] every pixel is computed by the chain.
+// one matrix, and any steps run on blocks of pixels in float32. What integers are
+// sent through most has kernels of its own, which add words of whole numbers:
+// curves, a matrix and curves, and those that lead into a table that L*a*b*
+// indexes. With [Exact] every pixel is computed by the chain.
 //
 // [Kernel.Bound] says how far a kernel may be from the chain.
 //

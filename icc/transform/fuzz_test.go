@@ -13,6 +13,7 @@ import (
 var (
 	fuzzMatrix = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, srgb(), p3())) })
 	fuzzTable  = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, clut33(), inks())) })
+	fuzzInto   = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, srgb(), clut33())) })
 	fuzzLab    = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, abstract())) })
 	fuzzGrey   = sync.OnceValue(func() *transform.Transform { return must(transform.New(relative, srgb(), grey())) })
 )
@@ -25,8 +26,10 @@ func FuzzApply(f *testing.F) {
 	f.Add(uint8(1), uint16(0x29), uint16(0x0a), int16(2), int16(3), int16(9), int16(20), []byte{9, 200, 4})
 	f.Add(uint8(2), uint16(0x02), uint16(0x33), int16(7), int16(1), int16(-1), int16(0), []byte{0, 0, 0x80, 0x7f, 0xff, 0xff, 0xff, 0xff})
 	f.Add(uint8(3), uint16(0x4a), uint16(0x50), int16(300), int16(2), int16(1300), int16(700), []byte{0, 0, 0xc0, 0x7f, 0, 0, 0x80, 0xff})
+	f.Add(uint8(4), uint16(0x29), uint16(0x0a), int16(2), int16(3), int16(9), int16(20), []byte{9, 200, 4})
+	f.Add(uint8(4), uint16(1), uint16(1), int16(20), int16(3), int16(0), int16(0), []byte{255, 0, 255, 9, 200, 4})
 	f.Fuzz(func(t *testing.T, way uint8, from, to uint16, width, height, stride, outStride int16, content []byte) {
-		tr := []func() *transform.Transform{fuzzMatrix, fuzzTable, fuzzLab, fuzzGrey}[way%4]()
+		tr := []func() *transform.Transform{fuzzMatrix, fuzzTable, fuzzLab, fuzzGrey, fuzzInto}[way%5]()
 		k, err := tr.Between(layoutFrom(from), layoutFrom(to))
 		if err != nil {
 			return

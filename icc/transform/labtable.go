@@ -29,6 +29,9 @@ type labTable struct {
 // whose entries they run straight.
 const rootSteps = 4096
 
+// rootsOff is kept off the table's end, where rounding may lead below it.
+const rootsOff = 0.01
+
 // newLabTable returns the way that the steps at the beginning of list are, behind
 // those of before, and how many they are; nil for others, and where light may lie
 // beyond 0 to 1.
@@ -95,18 +98,16 @@ func (p *labTable) lightOf(matrix []float64) {
 		}
 		p.lo, p.hi = min(p.lo, least), max(p.hi, most)
 	}
-	// A little is kept off the end, where rounding may lead below it.
-	const off = 0.01
 	k := rootSteps / (p.hi - p.lo)
 	for c := range 3 {
 		for j := range 3 {
 			p.in[c][j] = float32(p.light[3*c+j] * k)
 		}
-		p.shift[c] = float32((p.light[9+c]-p.lo)*k) + off
+		p.shift[c] = float32((p.light[9+c]-p.lo)*k) + rootsOff
 	}
 	p.roots = new([2 * rootSteps]float32)
 	for i := range rootSteps + 2 {
-		p.roots[i] = float32(rootOf(p.lo + (float64(i)-off)/k))
+		p.roots[i] = float32(rootOf(p.lo + (float64(i)-rootsOff)/k))
 	}
 }
 

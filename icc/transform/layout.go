@@ -131,6 +131,15 @@ func (l Layout) place(channels int) place {
 	return p
 }
 
+// order returns the channel of a pixel's first, second or third sample, and the sample
+// of a channel.
+func (l Layout) order(sample int) int {
+	if l.Reversed {
+		return 2 - sample
+	}
+	return sample
+}
+
 // A unit is what a sample means: value = sample·scale + offset.
 type unit struct{ scale, offset float64 }
 

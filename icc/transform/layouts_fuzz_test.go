@@ -11,13 +11,13 @@ import (
 )
 
 // ways are what FuzzLayouts sends pictures through, bounded and exact, in order of
-// channels 3→3, 3→4, 4→3, 1→3, 3→Lab, 4→Lab; made once.
+// channels 3→3, 3→4, 4→3, 1→3, 3→Lab, 4→Lab, 3→3 by a table; made once.
 func ways(t testing.TB) [2][]*transform.Transform {
 	made.Do(func() {
 		rgb, screen, paper, gray := narrow(t), wide(t), press(t), grays(t)
 		for i, precision := range []transform.Precision{transform.Bounded, transform.Exact} {
 			o := transform.Options{Intent: icc.Relative, Precision: precision, Workers: 3}
-			for _, profiles := range [][]*icc.Profile{{rgb, screen}, {rgb, paper}, {paper, rgb}, {gray, rgb}, {rgb}, {paper}} {
+			for _, profiles := range [][]*icc.Profile{{rgb, screen}, {rgb, paper}, {paper, rgb}, {gray, rgb}, {rgb}, {paper}, {rgb, clut33()}} {
 				theWays[i] = append(theWays[i], way(t, o, profiles...))
 			}
 		}
@@ -47,6 +47,9 @@ func FuzzLayouts(f *testing.F) {
 	f.Add(uint8(3), uint8(1), uint8(0x0b), uint8(255), uint8(2), uint8(0), uint8(0), uint64(5))
 	f.Add(uint8(4), uint8(0), uint8(2), uint8(30), uint8(2), uint8(5), uint8(5), uint64(6))
 	f.Add(uint8(5), uint8(8), uint8(1), uint8(30), uint8(2), uint8(5), uint8(5), uint64(7))
+	f.Add(uint8(6), uint8(0), uint8(0), uint8(40), uint8(2), uint8(0), uint8(0), uint64(8))
+	f.Add(uint8(6), uint8(0x0d), uint8(9), uint8(33), uint8(3), uint8(2), uint8(1), uint64(9))
+	f.Add(uint8(6), uint8(8), uint8(5), uint8(33), uint8(3), uint8(2), uint8(1), uint64(10))
 	f.Fuzz(func(t *testing.T, which, from, to, width, height, gapIn, gapOut uint8, seed uint64) {
 		w := ways(t)
 		i := int(which) % len(w[0])

@@ -62,9 +62,6 @@ func product(b, a []float64, in, middle, out int) []float64 {
 	return m
 }
 
-// Blocks are this many pixels, few enough to stay in the nearest cache.
-const blockPixels = 256
-
 // planes is the most channels that a block holds.
 const planes = 4
 
@@ -73,7 +70,8 @@ const planes = 4
 type pixelBlock struct {
 	v     [planes][blockPixels]float32
 	alpha [blockPixels]float32
-	cell  [blockPixels]int32 // of a table
+	cell  [blockPixels]int32  // of a table
+	word  [blockPixels]uint64 // of labWay: sums, then places
 }
 
 // pass changes the first n pixels of a block.

@@ -18,7 +18,6 @@ type streamed struct {
 	alphaIn          float32 // scale of opacity coming in
 	alphaOut         float32
 	divide, multiply bool
-	first            *lanes         // in place of lookup and the first pass, nil for none
 	matrix           *affine        // what follows lookup, nil for none
 	codes            [planes]*curve // from what passes leave to codes, nil for none
 	blocks           sync.Pool
@@ -56,7 +55,6 @@ func (k *Kernel) stream() *streamed {
 	if s.passes, ok = passes(k.t.steps[:len(k.t.steps)-len(steps)], steps); !ok {
 		return nil
 	}
-	s.first = s.lanes(k)
 	s.join(k)
 	return s
 }
@@ -87,13 +85,19 @@ func (s *streamed) join(k *Kernel) {
 	}
 }
 
+// ownSteps splits steps into those that each channel takes alone and the others.
+func ownSteps(steps []step) (own, rest []step) {
+	n := 0
+	for n < len(steps) && (steps[n].Kind == icc.StepClamp || steps[n].Kind == icc.StepCurves) {
+		n++
+	}
+	return steps[:n], steps[n:]
+}
+
 // look fills lookup with the steps that each channel takes alone, and returns the
 // others.
 func (s *streamed) look(steps []step, k *Kernel) []step {
-	var own []step
-	for len(steps) > 0 && (steps[0].Kind == icc.StepClamp || steps[0].Kind == icc.StepCurves) {
-		own, steps = append(own, steps[0]), steps[1:]
-	}
+	own, steps := ownSteps(steps)
 	units := k.from.units(k.t.From(), k.in.channels)
 	for c := range k.in.channels {
 		if c > 0 && units[c] == units[c-1] && sameCurves(own, c, c-1) {
@@ -141,6 +145,25 @@ func streamRow[D, S Sample](k *streamed) func(dst []D, src []S, n int) {
 				p.run(b, m)
 			}
 			store(k, b, dst, m)
+			n -= m
+			src, dst = src[m*k.in.step:], dst[m*k.out.step:]
+		}
+	}
+}
+
+// blockRow returns the row function of what takes the channels of a block's pixels all
+// the way.
+func blockRow[D, S uint8 | uint16](k *streamed, channels func(b *block, dst []D, src []S, n int)) func(dst []D, src []S, n int) {
+	return func(dst []D, src []S, n int) {
+		b := k.blocks.Get().(*block)
+		defer k.blocks.Put(b)
+		for n > 0 {
+			m := min(n, blockPixels)
+			loadAlpha(k, b, src, m)
+			channels(b, dst, src, m)
+			if k.out.alpha >= 0 {
+				put(dst, b.alpha[:m], k.out.alpha, k.out.step, unit32{k.alphaOut, 0})
+			}
 			n -= m
 			src, dst = src[m*k.in.step:], dst[m*k.out.step:]
 		}

@@ -14,6 +14,10 @@ import "simd/archsimd"
 // what it puts by on the stack costs more than it saves.
 var vectors = archsimd.X86.AVX512() && archsimd.X86.AVX512VBMI() && archsimd.X86.FMA()
 
+// Blocks are this many pixels, few enough to stay in the nearest cache with the room
+// that vectors take. With 512, as in other builds, a matrix took a fifth more.
+const blockPixels = 256
+
 // block is what passes change.
 type block struct {
 	pixelBlock
@@ -55,13 +59,13 @@ func (w wideCurves) run(b *block, n int) {
 	}
 }
 
-// wideRow returns the row function that reads and writes pixels of three or four
-// samples by vectors, nil for others, and where the portable one has tables of whole
+// wideWay returns the row function that reads and writes pixels of three or four
+// samples by vectors, nil for others, and where a portable one has tables of whole
 // samples for a curve that is no wideCurve.
-func (k *Kernel) wideRow() any {
+func (k *Kernel) wideWay() (row any, bound string) {
 	if !vectors || k.from.Premultiplied || k.to.Premultiplied || k.from.Depth > Float32 || k.to.Depth > Float32 ||
 		k.in.step != 3 && k.in.step != 4 || k.out.step != 3 && k.out.step != 4 {
-		return nil
+		return nil, ""
 	}
 	s := k.plainStream()
 	steps := k.t.steps
@@ -70,13 +74,13 @@ func (k *Kernel) wideRow() any {
 	}
 	var ok bool
 	if s.passes, ok = passes(k.t.steps[:len(k.t.steps)-len(steps)], steps); !ok {
-		return nil
+		return nil, ""
 	}
 	for _, p := range s.passes {
 		switch p.(type) {
 		case curves, curvesByStep:
 			if k.from.Depth == Depth16 || k.to.Depth <= Depth16 {
-				return nil
+				return nil, ""
 			}
 		}
 	}
@@ -85,5 +89,5 @@ func (k *Kernel) wideRow() any {
 		w.begin()
 	}
 	w.finish(k)
-	return [...]any{wideInto[uint8](k.to.Depth, w), wideInto[uint16](k.to.Depth, w), wideInto[float32](k.to.Depth, w)}[k.from.Depth]
+	return [...]any{wideInto[uint8](k.to.Depth, w), wideInto[uint16](k.to.Depth, w), wideInto[float32](k.to.Depth, w)}[k.from.Depth], streamBound
 }

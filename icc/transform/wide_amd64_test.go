@@ -127,7 +127,7 @@ func TestWidePasses(t *testing.T) {
 		"four channels, linear":  table(lattice([]int{4, 3, 5, 2}, 3, true)),
 		"tetrahedra, two a side": table(lattice([]int{2, 2, 2}, 3, false)),
 	} {
-		for _, n := range []int{1, 15, 16, 17, 255, 256} {
+		for _, n := range []int{1, 15, 16, 17, 255, blockPixels} {
 			t.Run(fmt.Sprintf("%s/%d", name, n), func(t *testing.T) { comparePass(t, build, n) })
 		}
 	}

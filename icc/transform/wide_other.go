@@ -2,13 +2,16 @@
 
 package transform
 
+// Blocks are this many pixels, few enough to stay in the nearest cache.
+const blockPixels = 512
+
 // What follows stands for passes by vectors where there are none.
 
 type block = pixelBlock
 
 func newWideCurves(*step) pass { return nil }
 
-func (k *Kernel) wideRow() any { return nil }
+func (*Kernel) wideWay() (row any, bound string) { return nil, "" }
 
 func newWideTable(*table) pass { return nil }
 

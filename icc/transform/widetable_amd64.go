@@ -30,7 +30,6 @@ func newWideLab(p *labTable) *wideLab {
 	for i := range p.nodes {
 		w.nodes.at = append(w.nodes.at, p.nodes[i][:]...)
 	}
-	p.nodes = nil // read has its own
 	return w
 }
 
