@@ -4,7 +4,7 @@ package transform
 // layouts, and at last the chain itself.
 func (k *Kernel) compile() {
 	if k.t.o.Precision == Bounded {
-		for _, way := range []func() (row any, bound string){k.matrix8Way, k.matrix16Way, k.labWay, k.streamWay} {
+		for _, way := range []func() (row any, bound string){k.wideWay, k.matrix8Way, k.matrix16Way, k.labWay, k.streamWay} {
 			if k.row, k.bound = way(); k.row != nil {
 				return
 			}

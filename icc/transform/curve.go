@@ -121,6 +121,9 @@ func newCurves(s *step) pass {
 	if !s.Bounded() {
 		return nil
 	}
+	if w := newWideCurves(s); w != nil {
+		return w
+	}
 	out := make(curves, s.Inputs)
 	for c := range out {
 		if c > 0 && s.SameCurve(c, c-1) {

@@ -25,4 +25,13 @@
 //
 // Proofs, [Transform.Alarm] for what a device cannot reproduce and
 // [Transform.Differences] are told of below.
+//
+// # Vectors
+//
+// A program that is built with GOEXPERIMENT=simd for amd64 computes blocks by Go's
+// experimental vector package where the processor has AVX-512 with VBMI, which is
+// asked for at run time: ways between pixels of three or four samples take a seventh
+// to two thirds of the time. Bounds are the same, and results within them may differ
+// from those of other builds. Curves of many samples, float64, gray and pixels that
+// were multiplied by their opacity gain less.
 package transform

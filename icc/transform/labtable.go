@@ -22,6 +22,7 @@ type labTable struct {
 	// light leads to X, Y and Z over the white's, which lie between lo and hi.
 	light  [12]float64
 	lo, hi float64
+	wide   *wideLab
 }
 
 // Roots of light are read from a table of all the light that there can be, between
@@ -79,6 +80,7 @@ func newLabTable(before, list []step) (*labTable, int) {
 		p.cells[c] = int32(l.Grid[c] - 1)
 	}
 	p.first = p.stride[0] + p.stride[1] + 1
+	p.wide = newWideLab(p)
 	return p, n + 1
 }
 
@@ -138,6 +140,9 @@ func (p *labTable) run(b *block, n int) {
 
 // find replaces light by how far into its cell a colour lies.
 func (p *labTable) find(b *block, n int) {
+	if p.wide.find(b, n) {
+		return
+	}
 	x, y, z, at := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.cell[:n]
 	m, shift, roots := &p.in, &p.shift, p.roots
 	for i, r := range x {
@@ -178,6 +183,9 @@ func (p *labTable) find(b *block, n int) {
 
 // read replaces places in cells by what the corners say.
 func (p *labTable) read(b *block, n int) {
+	if p.wide.read(b, n) {
+		return
+	}
 	x, y, z, cells := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.cell[:n]
 	nodes, above, beyond := p.nodes, int(p.stride[1]), int(p.stride[0])
 	for i, at32 := range cells {

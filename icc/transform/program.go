@@ -62,14 +62,12 @@ func product(b, a []float64, in, middle, out int) []float64 {
 	return m
 }
 
-// Blocks are this many pixels, few enough to stay in the nearest cache.
-const blockPixels = 512
-
 // planes is the most channels that a block holds.
 const planes = 4
 
-// block holds a stretch of pixels on their way, channel by channel.
-type block struct {
+// pixelBlock holds a stretch of pixels on their way, channel by channel. A block is
+// that, and in builds with vectors has room for what these take.
+type pixelBlock struct {
 	v     [planes][blockPixels]float32
 	alpha [blockPixels]float32
 	cell  [blockPixels]int32  // of a table
@@ -171,6 +169,9 @@ type limit struct {
 }
 
 func (l limit) run(b *block, n int) {
+	if l.wide(b, n) {
+		return
+	}
 	for c := range l.channels {
 		row := b.v[c][:n]
 		for i, v := range row {
@@ -225,6 +226,9 @@ func (a *affine) run(b *block, n int) {
 }
 
 func (a *affine) run3(b *block, n int) {
+	if a.wide(b, n) {
+		return
+	}
 	m := &a.m
 	r, g, bl := b.v[0][:n], b.v[1][:n], b.v[2][:n]
 	for i := range r {
@@ -248,7 +252,10 @@ const (
 // toLab turns XYZ under D50 into L*a*b*.
 type toLab struct{}
 
-func (toLab) run(b *block, n int) {
+func (p toLab) run(b *block, n int) {
+	if p.wide(b, n) {
+		return
+	}
 	x, y, z := b.v[0][:n], b.v[1][:n], b.v[2][:n]
 	for i := range x {
 		fx, fy, fz := root(x[i]*(1/d50X)), root(y[i]), root(z[i]*(1/d50Z))
@@ -273,7 +280,10 @@ func root(t float32) float32 {
 // toXYZ turns L*a*b* into XYZ under D50.
 type toXYZ struct{}
 
-func (toXYZ) run(b *block, n int) {
+func (p toXYZ) run(b *block, n int) {
+	if p.wide(b, n) {
+		return
+	}
 	l, a, bb := b.v[0][:n], b.v[1][:n], b.v[2][:n]
 	for i := range l {
 		fy := (l[i] + 16) / 116

@@ -26,6 +26,9 @@ func newTable(l icc.Lattice) pass {
 		}
 		next *= l.Grid[c]
 	}
+	if w := newWideTable(t); w != nil {
+		return w
+	}
 	return t
 }
 
