@@ -133,19 +133,44 @@ func (s *Step) Range() (least, most float64) {
 	return least, most
 }
 
-// Rising reports whether the curve of one channel of StepCurves surely never falls.
+// Rising reports whether the curve of one channel of StepCurves surely never falls,
+// nor the one that it undoes.
 func (s *Step) Rising(channel int) bool {
 	c := &s.s.curves[channel]
 	switch {
 	case c.pieces != nil:
 		return false
 	case c.sampled:
-		return !c.falls && (s.s.op == opInverseCurves || slices.IsSorted(c.table))
-	case s.s.op == opInverseCurves:
-		return !c.parametric.falls
+		return !c.falls && slices.IsSorted(c.table)
 	}
 	d := c.parametric.d
 	return !c.parametric.falls && (!(d > 0 && d <= 1) || c.at(math.Nextafter(d, 0)) <= c.at(d))
+}
+
+// Bends returns what the curve of one channel of StepCurves is given, from 0 to 1,
+// where it may bend or jump, between which it is a line or a power: the entries of a
+// sampled curve, the place where the two parts of a formula meet. Nil for curves in
+// pieces.
+func (s *Step) Bends(channel int) []float64 {
+	c := &s.s.curves[channel]
+	undoes := s.s.op == opInverseCurves
+	switch d := c.parametric.d; {
+	case c.pieces != nil:
+		return nil
+	case c.sampled:
+		out := make([]float64, len(c.table))
+		for i, v := range c.table {
+			if out[i] = float64(i) / float64(len(c.table)-1); undoes {
+				out[i] = float64(v) / 65535
+			}
+		}
+		return out
+	case d > 0 && d < 1 && undoes:
+		return []float64{clamp(c.at(math.Nextafter(d, 0))), clamp(c.at(d))}
+	case d > 0 && d < 1:
+		return []float64{math.Nextafter(d, 0), d}
+	}
+	return nil
 }
 
 // Straight reports whether the curves of StepCurves give what they are given,

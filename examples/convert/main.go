@@ -38,9 +38,10 @@ With -proof a picture looks as another device would have it, such as a press: by
 -intent it comes to that device, and by the absolute intent from there on, so that
 paper is as dark and yellow, and ink as light, as they are beside the white of the
 display. -alarm paints colours that the device cannot reproduce. -beside writes a
-picture beside itself, before and after. With -proof, before
-is without the proof. Without, before is how the numbers look where nobody converts
-them: taken for the new device's as they are.
+picture beside itself, before and after. With -proof, before is without the proof.
+Without, before is how the numbers look where nobody converts them: taken for the
+new device's as they are. By -intent perceptual shadows may be lost between a profile
+of a matrix and one of tables, unless -black-point brings their blacks together.
 
 Exit status: 0 done, 2 bad input or use, 4 output failed, 130 interrupted.`
 

@@ -26,7 +26,7 @@ func (r Raster[T]) rows(step int) (Raster[T], error) {
 		return r, nil
 	}
 	if r.Width > len(r.Samples)/step {
-		return r, errShort
+		return r, fmt.Errorf("transform: rows of %d pixels of %d samples in a raster of %d samples", r.Width, step, len(r.Samples))
 	}
 	row := r.Width * step
 	if r.Stride == 0 {

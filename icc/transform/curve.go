@@ -29,11 +29,11 @@ type curve struct {
 // by to its end.
 type line struct{ value, rise float32 }
 
-// newCurve returns the table of a function that is as long as curveError asks, nil
-// where none that is allowed is long enough: the function jumps.
-func newCurve(f func(float64) float64) *curve {
+// newCurve returns the table of a function that is as long as curveError asks, also
+// where it bends, nil where none that is allowed is long enough: the function jumps.
+func newCurve(f func(float64) float64, bends []float64) *curve {
 	for steps := fewSteps; steps <= manySteps; steps *= 2 {
-		if c := tableOf(f, steps); c.holds(f) {
+		if c := tableOf(f, steps); c.holds(f, bends) {
 			return c
 		}
 	}
@@ -63,8 +63,14 @@ func bitsOf(steps int) (n int) {
 }
 
 // holds reports whether lines are near the function at a third and at two thirds of
-// their ways.
-func (c *curve) holds(f func(float64) float64) bool {
+// their ways, and where it bends.
+func (c *curve) holds(f func(float64) float64, bends []float64) bool {
+	for _, x := range bends {
+		// As a float32 that is what the table is asked for, and what f is.
+		if x := float32(x); math.Abs(float64(c.of(x))-f(float64(x))) > curveError {
+			return false
+		}
+	}
 	for i := range len(c.at) - 2 {
 		for _, share := range [2]uint32{1, 2} {
 			x := math.Float32frombits(uint32(c.base+i)<<c.shift | share*(c.mask+1)/3)
@@ -130,7 +136,7 @@ func newCurves(s *step) pass {
 			out[c] = out[c-1]
 			continue
 		}
-		if out[c] = newCurve(func(x float64) float64 { return s.Curve(c, x) }); out[c] == nil {
+		if out[c] = newCurve(func(x float64) float64 { return s.Curve(c, x) }, s.Bends(c)); out[c] == nil {
 			return curvesByStep{s}
 		}
 	}

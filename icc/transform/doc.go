@@ -21,7 +21,9 @@
 // curves, a matrix and curves, and those that lead into a table that L*a*b*
 // indexes. With [Exact] every pixel is computed by the chain.
 //
-// [Kernel.Bound] says how far a kernel may be from the chain.
+// [Kernel.Bound] says how far a kernel may be from the chain. Values of these types
+// that no function of the package made, and nil where an image or a kernel is asked
+// for, panic.
 //
 // Proofs, [Transform.Alarm] for what a device cannot reproduce and
 // [Transform.Differences] are told of below.

@@ -8,11 +8,8 @@ func Way(k *Kernel) string {
 	if k.matrix16() != nil {
 		return "matrix16"
 	}
-	if w := k.newLabWay(); w != nil {
-		if w.words != nil {
-			return "words"
-		}
-		return "floats"
+	if k.newLabWay() != nil {
+		return "lab"
 	}
 	if k.stream() != nil {
 		return "blocks"

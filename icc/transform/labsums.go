@@ -38,20 +38,20 @@ func newLabSums(t *labTable, k *Kernel, own []step) *labSums {
 	if t.hi-t.lo > 2 {
 		return nil // a lane would be too coarse
 	}
-	// No light and white stand where lines of roots begin, or in the middle of what has
-	// one root, so that both are exact.
+	// No light and white stand where lines of roots begin, so that both are exact.
 	s.scale = math.Floor((1<<laneBits-3<<lineShift)/(t.hi-t.lo)/(1<<lineShift)) * (1 << lineShift)
 	s.offset = math.Ceil(-t.lo*s.scale/(1<<lineShift)+1)*(1<<lineShift) + t.lo*s.scale
-	if k.to.Depth == Depth8 && k.from.Depth == Depth8 {
-		s.offset += 1 << (rootShift - 1)
+	if k.from.Depth == Depth8 {
+		s.eight = new([3][256]uint64)
+	} else {
+		s.ramps = new([3][ramps]ramp)
 	}
 	units := k.from.units(k.t.From(), 3)
-	codes := s.codes(k.from.Depth)
 	var light []float64
 	for c := range 3 {
 		if c == 0 || units[c] != units[c-1] || !sameCurves(own, c, c-1) {
 			light = light[:0]
-			for _, code := range codes {
+			for code := range int(k.from.Depth.top()) + 1 {
 				light = append(light, channel(own, c, float64(code)*units[c].scale+units[c].offset))
 			}
 		}
@@ -60,23 +60,6 @@ func newLabSums(t *labTable, k *Kernel, own []step) *labSums {
 		}
 	}
 	return s
-}
-
-// codes makes room for what codes add, and returns those whose light fill asks for:
-// all of 8 bits; the first, the two in the middle and the last of each ramp of 16.
-func (s *labSums) codes(d Depth) (codes []int) {
-	if d == Depth8 {
-		s.eight = new([3][256]uint64)
-		for i := range 256 {
-			codes = append(codes, i)
-		}
-		return codes
-	}
-	s.ramps = new([3][ramps]ramp)
-	for first := 0; first < 1<<16; first += 1 << rampBits {
-		codes = append(codes, first, first+rampMask/2, first+rampMask/2+1, first+rampMask)
-	}
-	return codes
 }
 
 // fill fills what the codes of a channel add, false where light bends too much.
@@ -102,10 +85,12 @@ func (s *labSums) fill(sample, channel int, light []float64) bool {
 		return true
 	}
 	for i := range s.ramps[sample] {
-		r, of := &s.ramps[sample][i], light[4*i:4*i+4]
-		middle, rise := (of[0]+of[3])/2, (of[3]-of[0])/rampMask
-		if math.Abs((of[1]+of[2])/2-middle)*s.scale > 1 {
-			return false
+		r, of := &s.ramps[sample][i], light[i<<rampBits:(i+1)<<rampBits]
+		middle, rise := (of[0]+of[rampMask])/2, (of[rampMask]-of[0])/rampMask
+		for j, v := range of {
+			if math.Abs(middle+rise*(float64(j)-rampMask/2.)-v)*s.scale > 1 {
+				return false
+			}
 		}
 		for lane := range 3 {
 			step := math.Round(rise * factor[lane] * (1 << riseBits))

@@ -10,8 +10,7 @@ import (
 // codes of 8 or 16 bits.
 type labWay struct {
 	*labSums
-	words  *labWords // where all have 8 bits, nil elsewhere
-	floats *labFloats
+	*labCells
 }
 
 // newLabWay returns the way, nil where the steps or the layouts are others.
@@ -29,37 +28,28 @@ func (k *Kernel) newLabWay() *labWay {
 	if len(curves) > 1 || len(curves) == 1 && (curves[0].Kind != icc.StepCurves || !inUnit(curves)) {
 		return nil
 	}
-	w := &labWay{labSums: newLabSums(t, k, own)}
-	if w.labSums == nil {
+	sums := newLabSums(t, k, own)
+	if sums == nil {
 		return nil
 	}
-	if k.from.Depth == Depth8 && k.to.Depth == Depth8 {
-		if w.words = newLabWords(w.labSums, k, curves); w.words != nil {
-			return w
-		}
-	}
-	if w.floats = newLabFloats(w.labSums, k, curves); w.floats == nil {
+	cells := newLabCells(sums, k, curves)
+	if cells == nil {
 		return nil
 	}
-	return w
+	return &labWay{sums, cells}
 }
-
-// mostNodes is what an index of 16 bits reaches. The neighbours of the last nodes,
-// which count for nothing, lie anywhere.
-const mostNodes = 1 << 16
 
 // endCurves has, for each sample of a pixel, the codes that the curves at the end make
 // of codes of 16 bits; nil for none.
 type endCurves [3]*[1 << 16]uint16
 
-// newEndCurves returns the codes, false where they are too steep for codes that are
-// known to so many bits only.
-func newEndCurves(curves []step, k *Kernel, bits int) (e endCurves, ok bool) {
+// newEndCurves returns the codes, false where a curve is so steep that codes of 16 bits
+// are too few before it.
+func newEndCurves(curves []step, k *Kernel) (e endCurves, ok bool) {
 	if len(curves) == 0 {
 		return e, true
 	}
-	top, apart := k.to.Depth.top(), 1<<(16-bits)
-	var last [16]float64
+	top := k.to.Depth.top()
 	for sample := range e {
 		channel := k.to.order(sample)
 		if sample > 0 && curves[0].SameCurve(channel, k.to.order(sample-1)) {
@@ -67,13 +57,14 @@ func newEndCurves(curves []step, k *Kernel, bits int) (e endCurves, ok bool) {
 			continue
 		}
 		e[sample] = new([1 << 16]uint16)
+		last := math.NaN()
 		for i := range e[sample] {
 			v := curves[0].Curve(channel, float64(i)/65535) * top
 			// An eighth of a code of 8 bits, 4 codes of 16.
-			if i >= apart && math.Abs(v-last[i%apart]) > max(0.125, top/16384) {
+			if math.Abs(v-last) > max(0.125, top/16384) {
 				return e, false
 			}
-			last[i%apart] = v
+			last = v
 			e[sample][i] = uint16(whole(v, top))
 		}
 	}
@@ -83,14 +74,14 @@ func newEndCurves(curves []step, k *Kernel, bits int) (e endCurves, ok bool) {
 // labRows returns the row function of two depths.
 func labRows(from, to Depth, k *streamed, w *labWay) any {
 	switch {
-	case w.words != nil:
-		return labRow(k, w.of8, w.words.read)
+	case from == Depth8 && to == Depth8:
+		return labRow(k, w.of8, readCells[uint8](w.labCells))
 	case from == Depth8:
-		return labRow(k, w.of8, readFloats[uint16](w.floats))
+		return labRow(k, w.of8, readCells[uint16](w.labCells))
 	case to == Depth8:
-		return labRow(k, w.of16, readFloats[uint8](w.floats))
+		return labRow(k, w.of16, readCells[uint8](w.labCells))
 	}
-	return labRow(k, w.of16, readFloats[uint16](w.floats))
+	return labRow(k, w.of16, readCells[uint16](w.labCells))
 }
 
 func labRow[D, S uint8 | uint16](k *streamed, sums func(b *block, src []S, n int), read func(dst []D, b *block, n int)) func(dst []D, src []S, n int) {

@@ -90,15 +90,15 @@ func (l Layout) check(space icc.Signature) error {
 	pcs := space == icc.SpaceLab || space == icc.SpaceXYZ
 	switch {
 	case l.Depth > Float64:
-		return fmt.Errorf("transform: depth %d; Depth8, Depth16, Float32 and Float64 are defined", l.Depth)
+		return fmt.Errorf("depth %d; Depth8, Depth16, Float32 and Float64 are defined", l.Depth)
 	case l.Alpha > AlphaFirst:
-		return fmt.Errorf("transform: opacity %d; NoAlpha, AlphaLast and AlphaFirst are defined", l.Alpha)
+		return fmt.Errorf("opacity %d; NoAlpha, AlphaLast and AlphaFirst are defined", l.Alpha)
 	case l.Premultiplied && l.Alpha == NoAlpha:
-		return fmt.Errorf("transform: channels multiplied by an opacity that the pixels do not have; say where it is")
+		return fmt.Errorf("channels multiplied by an opacity that the pixels do not have; say where it is")
 	case l.Premultiplied && pcs:
-		return fmt.Errorf("transform: colours of %v multiplied by an opacity; give them straight", space)
+		return fmt.Errorf("colours of %v multiplied by an opacity; give them straight", space)
 	case l.Depth == Depth8 && space == icc.SpaceXYZ:
-		return fmt.Errorf("transform: ICC.1 has no XYZ of 8 bits; take 16 or floats")
+		return fmt.Errorf("ICC.1 has no XYZ of 8 bits; take 16 or floats")
 	}
 	return nil
 }

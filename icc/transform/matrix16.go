@@ -84,7 +84,7 @@ func (k *Kernel) matrix16() *matrix16 {
 func newCodeLines(after *step, channel int, top float64) *codeLines {
 	f := func(x float64) float64 { return after.Curve(channel, x) }
 	c := tableOf(f, 1<<7)
-	if math.Abs(float64(c.at[0].rise)) > curveError || !c.holds(f) {
+	if math.Abs(float64(c.at[0].rise)) > curveError || !c.holds(f, after.Bends(channel)) {
 		return nil
 	}
 	l := new(codeLines)

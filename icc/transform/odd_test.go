@@ -3,6 +3,7 @@ package transform_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"example.org/primaries/icc"
@@ -243,6 +244,49 @@ func TestOddGrids(t *testing.T) {
 				oddly[float32](t, "table", tr, transform.Plain32F, in, 5e-4)
 				oddly[uint16](t, "table", tr, transform.Plain16, in, 100)
 				oddly[uint8](t, "table", tr, transform.Plain8, in, 2)
+			}
+		})
+	}
+}
+
+// Curves of a display that fall somewhere, as curves of noisy readings do, or jump
+// down where the parts of a formula meet: what undoes them leaps, which no kernel may
+// take for the end of the curve. All greys and many colours, against the chain.
+func TestFallingCurves(t *testing.T) {
+	dip := sampled(256, func(x float64) float64 { return math.Pow(x, 2.2) })
+	dip[128], dip[129] = dip[129], dip[128]
+	top := sampled(256, func(x float64) float64 { return math.Pow(x, 2.2) })
+	top[253], top[254] = top[254], top[253]
+	rnd := rand.New(rand.NewPCG(5, 6))
+	noisy := sampled(1024, func(x float64) float64 { return math.Pow(x, 2.2) + 0.001*rnd.NormFloat64()*x })
+	spike := sampled(1286, func(x float64) float64 { return x })
+	spike[700] += 600
+	for name, curve := range map[string]icc.Curve{
+		"dip": dip, "dip at the top": top, "noise": noisy, "spike": spike,
+		"formula": icc.ParametricCurve{Function: 3, G: 2.4, A: 1 / 1.055, B: 0.055 / 1.055, C: 1.05 / 12.92, D: 0.04045},
+	} {
+		t.Run(name, func(t *testing.T) {
+			to := withCurves(p3(), curve, curve, curve)
+			chain := must(icc.JoinLinks(
+				icc.Link{Profile: srgb(), Options: icc.Options{Intent: icc.Relative, PCS: icc.SpaceLab}},
+				icc.Link{Profile: to, Options: icc.Options{Intent: icc.Relative, PCS: icc.SpaceLab}}))
+			in := colours(icc.SpaceRGB, 3000, 4)
+			for code := range 256 {
+				v := float64(code) / 255
+				in = append(in, []float64{v, v, v})
+			}
+			for _, from := range []transform.Depth{transform.Depth8, transform.Depth16} {
+				k := kernelOf(t, relative, transform.Layout{Depth: from}, transform.Plain8, srgb(), to)
+				got := figure{}
+				if from == transform.Depth8 {
+					got = apart[uint8, uint8](t, k, chain, in)
+				} else {
+					got = apart[uint8, uint16](t, k, chain, in)
+				}
+				t.Logf("%v: mean %.3g, at most %.3g", from, got.mean, got.max)
+				if got.max > 1 {
+					t.Errorf("%v goes by %s and is up to %g codes off", from, transform.Way(k), got.max)
+				}
 			}
 		})
 	}

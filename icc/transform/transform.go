@@ -1,7 +1,6 @@
 package transform
 
 import (
-	"errors"
 	"fmt"
 	"sync"
 
@@ -19,7 +18,10 @@ const (
 )
 
 // Options say how colours pass through the profiles. The zero value is the
-// perceptual intent without black point compensation.
+// perceptual intent without black point compensation. By that intent shadows may be
+// lost where one profile has a black of its own, as a matrix has that of no light, and
+// the other, as tables of version 4 have, the black of the reference medium (ICC.1:2022,
+// 6.3.3): BlackPoint brings both together.
 type Options struct {
 	Intent icc.Intent
 	// Intents, where it is not nil, has the intent of each meeting of two profiles in
@@ -31,7 +33,8 @@ type Options struct {
 	// wherever the intent is not the absolute one.
 	BlackPoint bool
 	Precision  Precision
-	// Interpolation says how tables are read.
+	// Interpolation says how tables are read: tetrahedra or, linearly in each channel,
+	// icc.Multilinear.
 	Interpolation icc.Interpolation
 	// PCS is the space in which a way gives colours of the connection space:
 	// SpaceXYZ or SpaceLab; 0 means SpaceLab.
@@ -67,6 +70,9 @@ type Transform struct {
 func New(o Options, profiles ...*icc.Profile) (*Transform, error) {
 	if o.Precision > Exact {
 		return nil, fmt.Errorf("transform: precision %d; Bounded and Exact are defined", o.Precision)
+	}
+	if o.Interpolation > icc.Multilinear {
+		return nil, fmt.Errorf("transform: interpolation %d; icc.Tetrahedral and icc.Multilinear are defined", o.Interpolation)
 	}
 	if o.Workers < 0 {
 		return nil, fmt.Errorf("transform: %d workers; give 1 or more, or 0 for one a processor", o.Workers)
@@ -134,7 +140,7 @@ func (t *Transform) Channels() (in, out int) { return t.chain.Inputs(), t.chain.
 func (t *Transform) Chain() *icc.Chain { return t.chain }
 
 // Kernel computes pixels of one layout from pixels of another. It does not change
-// and is safe for concurrent use.
+// and is safe for concurrent use. Only [Transform.Between] makes one.
 type Kernel struct {
 	t        *Transform
 	from, to Layout
@@ -149,10 +155,10 @@ type Kernel struct {
 // none.
 func (t *Transform) Between(from, to Layout) (*Kernel, error) {
 	if err := from.check(t.From()); err != nil {
-		return nil, fmt.Errorf("pixels coming in: %w", err)
+		return nil, fmt.Errorf("transform: pixels coming in: %w", err)
 	}
 	if err := to.check(t.To()); err != nil {
-		return nil, fmt.Errorf("pixels going out: %w", err)
+		return nil, fmt.Errorf("transform: pixels going out: %w", err)
 	}
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -171,9 +177,6 @@ func (k *Kernel) Layouts() (from, to Layout) { return k.from, k.to }
 // Bound says in words how far the kernel's pixels may be from the chain's.
 func (k *Kernel) Bound() string { return k.bound }
 
-// errShort says that a row does not hold the pixels asked for.
-var errShort = errors.New("transform: the row is too short for its pixels")
-
 // Row sends n pixels of a row through the kernel, without allocating. dst and src
 // may be the same slice where their pixels take as much room; otherwise they must
 // not overlap. It is an error if samples are not those of the kernel's layouts, or
@@ -184,7 +187,8 @@ func Row[D, S Sample](k *Kernel, dst []D, src []S, n int) error {
 		return k.mismatch(*new(D), *new(S))
 	}
 	if n < 0 || n > len(dst)/k.out.step || n > len(src)/k.in.step {
-		return errShort
+		return fmt.Errorf("transform: a row of %d pixels takes %d samples coming in and %d going out; the slices hold %d and %d",
+			n, n*k.in.step, n*k.out.step, len(src), len(dst))
 	}
 	row(dst, src, n)
 	return nil

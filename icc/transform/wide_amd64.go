@@ -46,7 +46,7 @@ func newWideCurves(s *step) pass {
 			out[c] = out[c-1]
 			continue
 		}
-		if out[c] = newWideCurve(func(x float64) float64 { return s.Curve(c, x) }); out[c] == nil {
+		if out[c] = newWideCurve(func(x float64) float64 { return s.Curve(c, x) }, s.Bends(c)); out[c] == nil {
 			return nil
 		}
 	}

@@ -46,7 +46,7 @@ func TestWideCurves(t *testing.T) {
 		return
 	}
 	for name, f := range usualCurves {
-		c := newWideCurve(f)
+		c := newWideCurve(f, nil)
 		if c == nil {
 			t.Errorf("%s: no cubics", name)
 			continue
@@ -77,7 +77,7 @@ func TestWideCurves(t *testing.T) {
 			}
 		}
 	}
-	if c := newWideCurve(func(x float64) float64 { return math.Floor(4*x) / 4 }); c != nil {
+	if c := newWideCurve(func(x float64) float64 { return math.Floor(4*x) / 4 }, nil); c != nil {
 		t.Error("cubics of steps")
 	}
 }

@@ -41,20 +41,40 @@ var spacings = []spacing{
 // the other, the first must be the nearer the flatter it is, in the dark.
 const wideError = 6e-6
 
-// newWideCurve returns cubics that are within wideError of a function, nil where
-// none are.
-func newWideCurve(f func(float64) float64) *wideCurve {
+// newWideCurve returns cubics that are within wideError of a function, also where it
+// bends, nil where none are.
+func newWideCurve(f func(float64) float64, bends []float64) *wideCurve {
 	for _, s := range spacings {
 		c := &wideCurve{spacing: s}
 		value, ok := f(0), true
 		for i := 0; i < 32 && ok; i++ {
 			value, ok = c.fit(i, value, f)
 		}
-		if ok {
+		if ok && c.holds(f, bends) {
 			return c
 		}
 	}
 	return nil
+}
+
+// holds reports whether the curve is near the function where that bends.
+func (c *wideCurve) holds(f func(float64) float64, bends []float64) bool {
+	var row [blockPixels]float32
+	var cubic [blockPixels]uint32
+	for len(bends) > 0 {
+		n := min(len(bends), blockPixels)
+		for i, x := range bends[:n] {
+			row[i] = float32(x)
+		}
+		c.run(&row, &cubic, n)
+		for i, x := range bends[:n] {
+			if math.Abs(float64(row[i])-f(float64(float32(x)))) > wideError {
+				return false
+			}
+		}
+		bends = bends[n:]
+	}
+	return true
 }
 
 // begin returns where cubic i begins, in the root of x: the first at 0, the one

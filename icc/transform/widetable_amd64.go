@@ -25,7 +25,7 @@ func newWideLab(p *labTable) *wideLab {
 		}
 		w.light.offset[c] = float32((p.light[9+c] - p.lo) / span)
 	}
-	w.root = newWideCurve(func(x float64) float64 { return rootOf(p.lo + x*span) })
+	w.root = newWideCurve(func(x float64) float64 { return rootOf(p.lo + x*span) }, nil)
 	w.nodes = wideNodes{make([]float32, 0, planes*len(p.nodes)), planes * uint32(p.stride[0]), planes * uint32(p.stride[1])}
 	for i := range p.nodes {
 		w.nodes.at = append(w.nodes.at, p.nodes[i][:]...)

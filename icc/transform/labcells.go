@@ -2,9 +2,9 @@ package transform
 
 import "math"
 
-// labFloats is the way from sums of light to codes, in float32: lines between roots
+// labCells is the way from sums of light to codes, in float32: lines between roots
 // lead to places among the cells, and the eight corners of a cell to codes.
-type labFloats struct {
+type labCells struct {
 	table *labTable
 	// By the first bits of a light: the place of L* for Y, what X adds to that of a*
 	// and Z to that of b*, and what each rises by for one more.
@@ -18,6 +18,9 @@ type labFloats struct {
 }
 
 const (
+	// mostNodes is what an index of 16 bits reaches. The neighbours of the last nodes,
+	// which count for nothing, lie anywhere.
+	mostNodes = 1 << 16
 	// Roots are lines of so many bits of light: within 2e-5.
 	lineBits  = 11
 	lineMask  = 1<<lineBits - 1
@@ -28,13 +31,13 @@ const (
 	whole32Bits = 0x4b000000
 )
 
-// newLabFloats returns the way, nil where curves at the end are steep, or
+// newLabCells returns the way, nil where curves at the end are steep, or
 // light does not lead along L*.
-func newLabFloats(s *labSums, k *Kernel, curves []step) *labFloats {
+func newLabCells(s *labSums, k *Kernel, curves []step) *labCells {
 	t := s.table
-	p := &labFloats{table: t, first: min(k.out.at[0], k.out.at[2]), step: k.out.step}
+	p := &labCells{table: t, first: min(k.out.at[0], k.out.at[2]), step: k.out.step}
 	var ok bool
-	if p.ends, ok = newEndCurves(curves, k, 16); !ok || t.byY[0] == 0 {
+	if p.ends, ok = newEndCurves(curves, k); !ok || t.byY[0] == 0 {
 		return nil
 	}
 	for c := range 3 {
@@ -68,7 +71,7 @@ func newLabFloats(s *labSums, k *Kernel, curves []step) *labFloats {
 }
 
 // find turns the block's sums of n pixels into cells and how far into them they lead.
-func (p *labFloats) find(b *block, n int) {
+func (p *labCells) find(b *block, n int) {
 	s0, s1, first := p.table.stride[0], p.table.stride[1], p.firstBits
 	x, y, z, at := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.cell[:n]
 	for i, sum := range b.word[:n] {
@@ -97,15 +100,15 @@ func (p *labFloats) find(b *block, n int) {
 
 // clip returns the last bits of the cell that a place beyond all of them is nearest
 // to, and how far into it that lies.
-func (p *labFloats) clip(place float32, axis int) (cell uint32, into float32) {
+func (p *labCells) clip(place float32, axis int) (cell uint32, into float32) {
 	if place > 1 {
 		return whole32Bits + p.cells[axis], 1
 	}
 	return whole32Bits + 1, 0
 }
 
-// readFloats returns what writes the codes of n pixels whose sums the block holds.
-func readFloats[D uint8 | uint16](p *labFloats) func(dst []D, b *block, n int) {
+// readCells returns what writes the codes of n pixels whose sums the block holds.
+func readCells[D uint8 | uint16](p *labCells) func(dst []D, b *block, n int) {
 	return func(dst []D, b *block, n int) {
 		p.find(b, n)
 		s0, s1, nodes, to := uint32(p.table.stride[0]), uint32(p.table.stride[1]), p.nodes, p.first
