@@ -89,6 +89,9 @@ func Decode(r io.Reader, name string, l Limits) (Picture, error) {
 
 func (f format) read(b []byte, name string, l Limits) (Picture, error) {
 	damaged := func(err error) (Picture, error) {
+		if kind := tiff.UnsupportedError(""); errors.As(err, &kind) {
+			return Picture{}, fmt.Errorf("pictures: %s: a TIFF of a kind that is not read (%s); save it as RGB or gray, 8 or 16 bits", name, string(kind))
+		}
 		return Picture{}, fmt.Errorf("pictures: %s: damaged or unusual %s: %w; save it anew", name, f.name, err)
 	}
 	if f.bound != nil {

@@ -111,6 +111,13 @@ func TestProfileIsSeen(t *testing.T) {
 
 func TestBadPictures(t *testing.T) {
 	good := encoded(t, scene(64, 64))
+	// PhotometricInterpretation, tag 262, of inks: TIFF 6.0, section 16.
+	inks := bytes.Clone(good["tiff"])
+	at := bytes.Index(inks, []byte{6, 1, 3, 0, 1, 0, 0, 0})
+	if at < 0 {
+		t.Fatal("the TIFF has no tag 262")
+	}
+	inks[at+8] = 5
 	for name, c := range map[string]struct {
 		b    []byte
 		l    pictures.Limits
@@ -121,6 +128,7 @@ func TestBadPictures(t *testing.T) {
 		"cut png":     {good["png"][:200], pictures.Limits{}, "damaged or unusual PNG"},
 		"cut jpeg":    {good["jpeg"][:300], pictures.Limits{}, "damaged or unusual JPEG"},
 		"cut tiff":    {good["tiff"][:40], pictures.Limits{}, "damaged or unusual TIFF"},
+		"inks":        {inks, pictures.Limits{}, "save it as RGB"},
 		"many pixels": {good["png"], pictures.Limits{Pixels: 4000}, "64 × 64 pixels"},
 		"many bytes":  {good["png"], pictures.Limits{Bytes: 100}, "more than 100 bytes"},
 	} {
