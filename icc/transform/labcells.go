@@ -11,15 +11,13 @@ type labCells struct {
 	x, y, z     [1 << lineBits]line
 	byL         [3]float32 // what places of a* and b* take of that of L*
 	cells       [3]uint32
-	firstBits   int32 // of the first node, for places whose last bits are those of whole32
 	nodes       *[mostNodes + 1][3]float32
 	ends        endCurves
 	first, step int // as in labSums, of pixels going out
 }
 
 const (
-	// mostNodes is what an index of 16 bits reaches. The neighbours of the last nodes,
-	// which count for nothing, lie anywhere.
+	// mostNodes is what an index of 16 bits reaches.
 	mostNodes = 1 << 16
 	// Roots are lines of so many bits of light: within 2e-5.
 	lineBits  = 11
@@ -31,22 +29,30 @@ const (
 	whole32Bits = 0x4b000000
 )
 
-// newLabCells returns the way, nil where curves at the end are steep, or
-// light does not lead along L*.
+// newLabCells returns the way, nil where curves at the end are steep, the
+// table is large, or L* may be far beyond it.
 func newLabCells(s *labSums, k *Kernel, curves []step) *labCells {
 	t := s.table
 	p := &labCells{table: t, first: min(k.out.at[0], k.out.at[2]), step: k.out.step}
+	least, most := t.light[10], t.light[10] // of Y
+	for _, v := range t.light[3:6] {
+		least, most = least+min(v, 0), most+max(v, 0)
+	}
+	place := func(y float64) float64 { return rootOf(y)*float64(t.byY[0]) + float64(t.from[0]) }
+	// L* is not clipped: there is a layer of nodes more at both ends, and places begin
+	// from 1, of which find would round what is below a half elsewhere.
+	layer, last := int(t.stride[0]), len(t.nodes)
+	if last+2*layer > mostNodes || !(t.byY[0] > 0 && place(least) > 0.6 && place(most) < float64(t.cells[0])+1.9) {
+		return nil
+	}
 	var ok bool
-	if p.ends, ok = newEndCurves(curves, k); !ok || t.byY[0] == 0 {
+	if p.ends, ok = newEndCurves(curves, k); !ok {
 		return nil
 	}
 	for c := range 3 {
 		p.byL[c] = t.byY[c] / t.byY[0]
 		p.cells[c] = uint32(t.cells[c])
 	}
-	// The product wraps around, and so do those that it is taken from.
-	firstBits := uint32(t.stride[0]+t.stride[1]+1) * whole32Bits
-	p.firstBits = int32(firstBits) + t.first
 	fill := func(to *[1 << lineBits]line, factor, offset float64) {
 		value := func(i int) float64 { return rootOf(s.light(float64(i)*(1<<lineShift)))*factor + offset }
 		for i := range to {
@@ -62,17 +68,29 @@ func newLabCells(s *labSums, k *Kernel, curves []step) *labCells {
 	if p.ends[0] != nil {
 		top = 65535
 	}
-	for i, node := range t.nodes {
+	// What find gives for the first node; what is more than 16 bits counts for nothing.
+	// Before the first L* and behind the last all is as there.
+	first := uint32(t.stride[0]+t.stride[1]+1)*whole32Bits + uint32(t.first)
+	for i := -layer; i < last+layer; i++ {
+		j := i
+		switch {
+		case i < 0:
+			j += layer
+		case i >= last:
+			j -= layer
+		}
+		node := &t.nodes[j]
 		for sample := range 3 {
-			p.nodes[i][sample] = node[k.to.order(sample)]*top + 0.5
+			p.nodes[uint16(first+uint32(i))][sample] = node[k.to.order(sample)]*top + 0.5
 		}
 	}
+	p.nodes[mostNodes] = p.nodes[0]
 	return p
 }
 
 // find turns the block's sums of n pixels into cells and how far into them they lead.
 func (p *labCells) find(b *block, n int) {
-	s0, s1, first := p.table.stride[0], p.table.stride[1], p.firstBits
+	s0, s1 := p.table.stride[0], p.table.stride[1]
 	x, y, z, at := b.v[0][:n], b.v[1][:n], b.v[2][:n], b.cell[:n]
 	for i, sum := range b.word[:n] {
 		l := &p.y[sum>>(laneBits+lineShift)&lineMask]
@@ -84,9 +102,6 @@ func (p *labCells) find(b *block, n int) {
 		um, vm, wm := u+(whole32-0.5), v+(whole32-0.5), w+(whole32-0.5)
 		uf, vf, wf := u-(um-whole32), v-(vm-whole32), w-(wm-whole32)
 		ui, vi, wi := math.Float32bits(um), math.Float32bits(vm), math.Float32bits(wm)
-		if ui-(whole32Bits+1) >= p.cells[0] {
-			ui, uf = p.clip(u, 0)
-		}
 		if vi-(whole32Bits+1) >= p.cells[1] {
 			vi, vf = p.clip(v, 1)
 		}
@@ -94,7 +109,7 @@ func (p *labCells) find(b *block, n int) {
 			wi, wf = p.clip(w, 2)
 		}
 		x[i], y[i], z[i] = uf, vf, wf
-		at[i] = int32(ui)*s0 + int32(vi)*s1 + int32(wi) - first
+		at[i] = int32(ui)*s0 + int32(vi)*s1 + int32(wi)
 	}
 }
 

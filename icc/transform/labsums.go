@@ -123,12 +123,12 @@ func (s *labSums) of8(b *block, src []uint8, n int) {
 
 // of16 fills the block's sums of n pixels of 16 bits.
 func (s *labSums) of16(b *block, src []uint16, n int) {
-	add, at := s.ramps, s.first
+	add, at, step := s.ramps, s.first, s.step
 	for i := range b.word[:n] {
 		p := (*[3]uint16)(src[at : at+3])
 		u, v, w := &add[0][p[0]>>rampBits], &add[1][p[1]>>rampBits], &add[2][p[2]>>rampBits]
 		rise := u.rise*uint64(p[0]&rampMask) + v.rise*uint64(p[1]&rampMask) + w.rise*uint64(p[2]&rampMask) + riseBase*oneEach
 		b.word[i] = u.least + v.least + w.least + rise>>riseBits&riseMask
-		at += s.step
+		at += step
 	}
 }

@@ -21,7 +21,7 @@ func (k *Kernel) newLabWay() *labWay {
 	}
 	own, rest := ownSteps(k.t.steps)
 	t, n := newLabTable(own, rest)
-	if t == nil || len(t.nodes) > mostNodes || !inUnit(rest[:n]) {
+	if t == nil || !inUnit(rest[:n]) {
 		return nil
 	}
 	curves := rest[n:]

@@ -65,10 +65,11 @@ func TestIntoLabTables(t *testing.T) {
 		way      string
 	}{
 		{"narrow", srgb(), clut33(), "lab"},
-		{"beyond the table", imaginary(), clut33(), "lab"},
+		{"beyond the table", matrixOf("wide", colorimetry.Chromaticity{X: 0.70, Y: 0.30}, colorimetry.Chromaticity{X: 0.10, Y: 0.85}, colorimetry.Chromaticity{X: 0.14, Y: 0.03}, icc.ParametricCurve{G: 1.8}), clut33(), "lab"},
+		{"less than no light", imaginary(), clut33(), "blocks"},
 		{"other grids", p3(), tabledBy(icc.V4, []int{17, 9, 21}, straight(3)), "lab"},
 		{"curves at the end", srgb(), tabledBy(icc.V4, []int{33, 17, 17}, gentle), "lab"},
-		{"curves of version 2", imaginary(), tabledBy(icc.V2, []int{17, 17, 17}, gentle), "lab"},
+		{"curves of version 2", p3(), tabledBy(icc.V2, []int{17, 17, 17}, gentle), "lab"},
 		{"curves of a display", srgb(), tabledBy(icc.V2, []int{17, 17, 17}, powers(2.2)), ""},
 		{"curves less steep", srgb(), tabledBy(icc.V2, []int{17, 17, 17}, powers(1.4)), ""},
 		{"two nodes", srgb(), tabledBy(icc.V4, []int{2, 2, 2}, straight(3)), "lab"},
