@@ -173,6 +173,13 @@ func (s *Step) Bends(channel int) []float64 {
 	return nil
 }
 
+// Polyline reports whether the curve of one channel of StepCurves is a line between
+// each two of its Bends that lie side by side.
+func (s *Step) Polyline(channel int) bool {
+	c := &s.s.curves[channel]
+	return c.pieces == nil && c.sampled
+}
+
 // Straight reports whether the curves of StepCurves give what they are given,
 // clamped to 0 to 1.
 func (s *Step) Straight() bool {

@@ -12,8 +12,10 @@ const curveError = 4e-6
 const (
 	octaves    = 40
 	fewSteps   = 32
-	manySteps  = 8192
+	manySteps  = 256
 	leastFloat = 1.0 / (1 << octaves)
+	// Where more lines than this leave values to a function, a polyline is faster.
+	mostLeft = 1.0 / 32
 )
 
 // curve is a function of 0 to 1, what lies outside being clamped.
@@ -23,21 +25,31 @@ type curve struct {
 	mask    uint32
 	inverse float32 // of the steps of the mantissa that shift drops
 	at      []line
+	// by computes what lines leave to it, nil where they leave nothing.
+	by func(float64) float64
+	// left is the share of lines that leave values, not counted those in the dark.
+	left float64
+	// poly takes the place of all, nil for none.
+	poly *polyline
 }
 
 // line is a straight piece of a curve: the value at its beginning and what it rises
 // by to its end.
 type line struct{ value, rise float32 }
 
-// newCurve returns the table of a function that is as long as curveError asks, also
-// where it bends, nil where none that is allowed is long enough: the function jumps.
+// newCurve returns the table of a function that bends at some places: as short as
+// curveError allows or, where lines are too few even of the longest, as where it leaps,
+// with lines that leave values to the function.
 func newCurve(f func(float64) float64, bends []float64) *curve {
-	for steps := fewSteps; steps <= manySteps; steps *= 2 {
-		if c := tableOf(f, steps); c.holds(f, bends) {
+	for steps := fewSteps; ; steps *= 2 {
+		switch c := tableOf(f, steps); {
+		case c.holds(f, bends):
+			return c
+		case steps == manySteps:
+			c.leave(f, bends)
 			return c
 		}
 	}
-	return nil
 }
 
 func tableOf(f func(float64) float64, steps int) *curve {
@@ -63,23 +75,72 @@ func bitsOf(steps int) (n int) {
 }
 
 // holds reports whether lines are near the function at a third and at two thirds of
-// their ways, and where it bends.
+// their ways, and where it bends and beside that.
 func (c *curve) holds(f func(float64) float64, bends []float64) bool {
-	for _, x := range bends {
-		// As a float32 that is what the table is asked for, and what f is.
-		if x := float32(x); math.Abs(float64(c.of(x))-f(float64(x))) > curveError {
+	for i := range len(c.at) - 2 {
+		if c.strays(f, i) {
 			return false
 		}
 	}
-	for i := range len(c.at) - 2 {
-		for _, share := range [2]uint32{1, 2} {
-			x := math.Float32frombits(uint32(c.base+i)<<c.shift | share*(c.mask+1)/3)
-			if math.Abs(float64(c.of(x))-f(float64(x))) > curveError {
-				return false
-			}
+	for _, x := range bends {
+		if c.straysAt(f, float32(x)) {
+			return false
 		}
 	}
 	return true
+}
+
+// strays reports whether the line behind line i is too far from the function on its
+// way.
+func (c *curve) strays(f func(float64) float64, i int) bool {
+	for _, share := range [2]uint32{1, 2} {
+		x := math.Float32frombits(uint32(c.base+i)<<c.shift | share*(c.mask+1)/3)
+		if math.Abs(float64(c.of(x))-f(float64(x))) > curveError {
+			return true
+		}
+	}
+	return false
+}
+
+// straysAt reports whether lines are too far from the function at x, or at the next
+// number to either side, where it may leap.
+func (c *curve) straysAt(f func(float64) float64, x float32) bool {
+	for _, x := range [3]float32{math.Nextafter32(x, 0), x, math.Nextafter32(x, 1)} {
+		if math.Abs(float64(c.of(x))-f(float64(x))) > curveError {
+			return true
+		}
+	}
+	return false
+}
+
+// leave has the lines that stray leave values to the function: what they rise by is no
+// number.
+func (c *curve) leave(f func(float64) float64, bends []float64) {
+	nan := float32(math.NaN())
+	var stray []int
+	for i := range len(c.at) - 2 {
+		if c.strays(f, i) {
+			stray = append(stray, i+1)
+		}
+	}
+	for _, x := range bends {
+		if x := float32(x); c.straysAt(f, x) {
+			for _, x := range [3]float32{math.Nextafter32(x, 0), x, math.Nextafter32(x, 1)} {
+				stray = append(stray, max(int(math.Float32bits(x)>>c.shift)-c.base+1, 0))
+			}
+		}
+	}
+	const light = 8 // octaves
+	bright := c.at[len(c.at)-light*manySteps:]
+	for _, i := range stray {
+		c.at[i].rise = nan
+	}
+	for _, l := range bright {
+		if l.rise != l.rise {
+			c.left += 1 / float64(len(bright))
+		}
+	}
+	c.by = f
 }
 
 // of returns the value at x, clamped to 0 to 1; NaN counts as 0.
@@ -91,6 +152,14 @@ func (c *curve) of(x float32) float32 {
 
 // run replaces values by what the curve makes of them.
 func (c *curve) run(row []float32) {
+	switch {
+	case c.poly != nil:
+		c.poly.run(row)
+		return
+	case c.by != nil:
+		c.runBy(row)
+		return
+	}
 	at, shift, base, mask, inverse := c.at, c.shift, c.base-1, c.mask, c.inverse
 	for i, x := range row {
 		if !(x >= leastFloat) {
@@ -106,6 +175,25 @@ func (c *curve) run(row []float32) {
 		u := math.Float32bits(x)
 		l := &at[int(u>>(shift&31))-base]
 		row[i] = l.value + l.rise*(float32(int32(u&mask))*inverse)
+	}
+}
+
+// runBy is run for a curve some of whose lines leave values to the function.
+func (c *curve) runBy(row []float32) {
+	for i, x := range row {
+		if !(x > 0) {
+			x = 0
+		} else if x > 1 {
+			x = 1
+		}
+		l, into := &c.at[0], x/leastFloat
+		if x >= leastFloat {
+			u := math.Float32bits(x)
+			l, into = &c.at[int(u>>(c.shift&31))-c.base+1], float32(int32(u&c.mask))*c.inverse
+		}
+		if row[i] = l.value + l.rise*into; row[i] != row[i] {
+			row[i] = float32(c.by(float64(x)))
+		}
 	}
 }
 
@@ -136,23 +224,22 @@ func newCurves(s *step) pass {
 			out[c] = out[c-1]
 			continue
 		}
-		if out[c] = newCurve(func(x float64) float64 { return s.Curve(c, x) }, s.Bends(c)); out[c] == nil {
-			return curvesByStep{s}
+		f, bends := func(x float64) float64 { return s.Curve(c, x) }, s.Bends(c)
+		if out[c] = newCurve(f, bends); out[c].left > mostLeft && s.Polyline(c) {
+			out[c] = &curve{poly: newPolyline(f, bends)}
 		}
 	}
 	return out
 }
 
-// curvesByStep is a pass of curves that no table holds: each value is computed.
-type curvesByStep struct{ *step }
-
-func (k curvesByStep) run(b *block, n int) {
-	for c := range k.Inputs {
-		row := b.v[c][:n]
-		for i, v := range row {
-			row[i] = float32(k.Curve(c, float64(v)))
+// lines reports whether all curves are tables of lines and leave nothing to a function.
+func (k curves) lines() bool {
+	for _, c := range k {
+		if c.by != nil || c.poly != nil {
+			return false
 		}
 	}
+	return true
 }
 
 func (k curves) run(b *block, n int) {

@@ -72,7 +72,7 @@ func (s *streamed) join(k *Kernel) {
 		return
 	}
 	last := &k.t.steps[len(k.t.steps)-1]
-	if c, ok := s.passes[len(s.passes)-1].(curves); ok && inUnit([]step{*last}) {
+	if c, ok := s.passes[len(s.passes)-1].(curves); ok && c.lines() && inUnit([]step{*last}) {
 		top := float32(k.to.Depth.top())
 		for i := range c {
 			if i > 0 && c[i] == c[i-1] {

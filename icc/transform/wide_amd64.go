@@ -78,7 +78,7 @@ func (k *Kernel) wideWay() (row any, bound string) {
 	}
 	for _, p := range s.passes {
 		switch p.(type) {
-		case curves, curvesByStep:
+		case curves:
 			if k.from.Depth == Depth16 || k.to.Depth <= Depth16 {
 				return nil, ""
 			}
