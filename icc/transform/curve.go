@@ -25,12 +25,13 @@ type curve struct {
 	mask    uint32
 	inverse float32 // of the steps of the mantissa that shift drops
 	at      []line
-	// by computes what lines leave to it, nil where they leave nothing.
+}
+
+// leaving is a curve some of whose lines, which rise by no number, leave values to the
+// function.
+type leaving struct {
+	*curve
 	by func(float64) float64
-	// left is the share of lines that leave values, not counted those in the dark.
-	left float64
-	// poly takes the place of all, nil for none.
-	poly *polyline
 }
 
 // line is a straight piece of a curve: the value at its beginning and what it rises
@@ -39,15 +40,18 @@ type line struct{ value, rise float32 }
 
 // newCurve returns the table of a function that bends at some places: as short as
 // curveError allows or, where lines are too few even of the longest, as where it leaps,
-// with lines that leave values to the function.
-func newCurve(f func(float64) float64, bends []float64) *curve {
+// with lines that leave values to the function; where many would and the function is a
+// polyline, that.
+func newCurve(f func(float64) float64, bends []float64, poly bool) function {
 	for steps := fewSteps; ; steps *= 2 {
 		switch c := tableOf(f, steps); {
 		case c.holds(f, bends):
 			return c
-		case steps == manySteps:
-			c.leave(f, bends)
-			return c
+		case steps < manySteps:
+		case c.leave(f, bends) > mostLeft && poly:
+			return newPolyline(f, bends)
+		default:
+			return leaving{c, f}
 		}
 	}
 }
@@ -113,9 +117,9 @@ func (c *curve) straysAt(f func(float64) float64, x float32) bool {
 	return false
 }
 
-// leave has the lines that stray leave values to the function: what they rise by is no
-// number.
-func (c *curve) leave(f func(float64) float64, bends []float64) {
+// leave has the lines that stray rise by no number, and returns their share, not
+// counted those in the dark.
+func (c *curve) leave(f func(float64) float64, bends []float64) (share float64) {
 	nan := float32(math.NaN())
 	var stray []int
 	for i := range len(c.at) - 2 {
@@ -137,10 +141,10 @@ func (c *curve) leave(f func(float64) float64, bends []float64) {
 	}
 	for _, l := range bright {
 		if l.rise != l.rise {
-			c.left += 1 / float64(len(bright))
+			share += 1 / float64(len(bright))
 		}
 	}
-	c.by = f
+	return share
 }
 
 // of returns the value at x, clamped to 0 to 1; NaN counts as 0.
@@ -152,14 +156,6 @@ func (c *curve) of(x float32) float32 {
 
 // run replaces values by what the curve makes of them.
 func (c *curve) run(row []float32) {
-	switch {
-	case c.poly != nil:
-		c.poly.run(row)
-		return
-	case c.by != nil:
-		c.runBy(row)
-		return
-	}
 	at, shift, base, mask, inverse := c.at, c.shift, c.base-1, c.mask, c.inverse
 	for i, x := range row {
 		if !(x >= leastFloat) {
@@ -178,8 +174,7 @@ func (c *curve) run(row []float32) {
 	}
 }
 
-// runBy is run for a curve some of whose lines leave values to the function.
-func (c *curve) runBy(row []float32) {
+func (c leaving) run(row []float32) {
 	for i, x := range row {
 		if !(x > 0) {
 			x = 0
@@ -208,8 +203,11 @@ func (c *curve) scaled(top float32) *curve {
 	return &out
 }
 
-// curves is a pass of one curve for each channel.
-type curves []*curve
+// function replaces values by what it makes of them.
+type function interface{ run(row []float32) }
+
+// curves is a pass of one function for each channel.
+type curves []function
 
 func newCurves(s *step) pass {
 	if !s.Bounded() {
@@ -224,22 +222,21 @@ func newCurves(s *step) pass {
 			out[c] = out[c-1]
 			continue
 		}
-		f, bends := func(x float64) float64 { return s.Curve(c, x) }, s.Bends(c)
-		if out[c] = newCurve(f, bends); out[c].left > mostLeft && s.Polyline(c) {
-			out[c] = &curve{poly: newPolyline(f, bends)}
-		}
+		out[c] = newCurve(func(x float64) float64 { return s.Curve(c, x) }, s.Bends(c), s.Polyline(c))
 	}
 	return out
 }
 
-// lines reports whether all curves are tables of lines and leave nothing to a function.
-func (k curves) lines() bool {
-	for _, c := range k {
-		if c.by != nil || c.poly != nil {
-			return false
+// tables returns the functions as tables, false where one is none.
+func (k curves) tables() ([]*curve, bool) {
+	out := make([]*curve, len(k))
+	for i := range k {
+		var ok bool
+		if out[i], ok = k[i].(*curve); !ok {
+			return nil, false
 		}
 	}
-	return true
+	return out, true
 }
 
 func (k curves) run(b *block, n int) {

@@ -116,10 +116,8 @@ func (p *labCells) find(b *block, n int) {
 // clip returns the last bits of the cell that a place beyond all of them is nearest
 // to, and how far into it that lies.
 func (p *labCells) clip(place float32, axis int) (cell uint32, into float32) {
-	if place > 1 {
-		return whole32Bits + p.cells[axis], 1
-	}
-	return whole32Bits + 1, 0
+	last, into := clip(place, p.table.cells[axis])
+	return whole32Bits + uint32(last), into
 }
 
 // readCells returns what writes the codes of n pixels whose sums the block holds.

@@ -46,18 +46,10 @@ func newLabSums(t *labTable, k *Kernel, own []step) *labSums {
 	} else {
 		s.ramps = new([3][ramps]ramp)
 	}
-	units := k.from.units(k.t.From(), 3)
-	var light []float64
-	for c := range 3 {
-		if c == 0 || units[c] != units[c-1] || !sameCurves(own, c, c-1) {
-			light = light[:0]
-			for code := range int(k.from.Depth.top()) + 1 {
-				light = append(light, channel(own, c, float64(code)*units[c].scale+units[c].offset))
-			}
-		}
-		if !s.fill(k.from.order(c), c, light) {
-			return nil
-		}
+	ok := true
+	k.byCode(own, func(c int, light []float64, _ bool) { ok = ok && s.fill(k.from.order(c), c, light) })
+	if !ok {
+		return nil
 	}
 	return s
 }

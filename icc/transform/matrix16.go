@@ -43,21 +43,27 @@ func (k *Kernel) matrix16() *matrix16 {
 		return nil
 	}
 	m := &matrix16{in: k.in, out: k.out}
-	top := k.from.Depth.top()
-	reach := [3]float64{}
-	for sample := range m.light {
-		c := k.from.order(sample)
-		if sample > 0 && before.SameCurve(c, k.from.order(sample-1)) {
-			m.light[sample], reach[c] = m.light[sample-1], reach[k.from.order(sample-1)]
-			continue
-		}
-		m.light[sample] = new([1 << 16]float32)
-		for i := range int(top) + 1 {
-			v := before.Curve(c, float64(i)/top)
-			m.light[sample][i] = float32(v)
-			reach[c] = max(reach[c], math.Abs(v))
+	for sample := range m.codes {
+		c := k.to.order(sample)
+		if sample > 0 && after.SameCurve(c, k.to.order(sample-1)) {
+			m.codes[sample] = m.codes[sample-1]
+		} else if m.codes[sample] = newCodeLines(after, c, k.to.Depth.top()); m.codes[sample] == nil {
+			return nil
 		}
 	}
+	var reach [3]float64
+	k.byCode([]step{*before}, func(c int, values []float64, again bool) {
+		if again {
+			m.light[k.from.order(c)], reach[c] = m.light[k.from.order(c-1)], reach[c-1]
+			return
+		}
+		light := new([1 << 16]float32)
+		for i, v := range values {
+			light[i] = float32(v)
+			reach[c] = max(reach[c], math.Abs(v))
+		}
+		m.light[k.from.order(c)] = light
+	})
 	for sample := range m.rows {
 		c := k.to.order(sample)
 		most := math.Abs(matrix.matrix[9+c])
@@ -68,11 +74,6 @@ func (k *Kernel) matrix16() *matrix16 {
 		}
 		m.rows[sample][3] = float32(matrix.matrix[9+c])
 		if most > mostLight {
-			return nil
-		}
-		if sample > 0 && after.SameCurve(c, k.to.order(sample-1)) {
-			m.codes[sample] = m.codes[sample-1]
-		} else if m.codes[sample] = newCodeLines(after, c, k.to.Depth.top()); m.codes[sample] == nil {
 			return nil
 		}
 	}

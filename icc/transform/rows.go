@@ -72,7 +72,8 @@ func (s *streamed) join(k *Kernel) {
 		return
 	}
 	last := &k.t.steps[len(k.t.steps)-1]
-	if c, ok := s.passes[len(s.passes)-1].(curves); ok && c.lines() && inUnit([]step{*last}) {
+	functions, _ := s.passes[len(s.passes)-1].(curves)
+	if c, ok := functions.tables(); ok && len(c) > 0 && inUnit([]step{*last}) {
 		top := float32(k.to.Depth.top())
 		for i := range c {
 			if i > 0 && c[i] == c[i-1] {
@@ -98,18 +99,34 @@ func ownSteps(steps []step) (own, rest []step) {
 // others.
 func (s *streamed) look(steps []step, k *Kernel) []step {
 	own, steps := ownSteps(steps)
-	units := k.from.units(k.t.From(), k.in.channels)
-	for c := range k.in.channels {
-		if c > 0 && units[c] == units[c-1] && sameCurves(own, c, c-1) {
+	k.byCode(own, func(c int, values []float64, again bool) {
+		if again {
 			s.lookup[c] = s.lookup[c-1]
-			continue
+			return
 		}
-		s.lookup[c] = make([]float32, int(k.from.Depth.top())+1)
-		for i := range s.lookup[c] {
-			s.lookup[c][i] = float32(channel(own, c, float64(i)*units[c].scale+units[c].offset))
+		s.lookup[c] = make([]float32, len(values))
+		for i, v := range values {
+			s.lookup[c][i] = float32(v)
 		}
-	}
+	})
 	return steps
+}
+
+// byCode calls use with what the codes of each channel become by steps that it takes
+// alone; again says that they are those of the channel before. Values are good until
+// use returns.
+func (k *Kernel) byCode(own []step, use func(c int, values []float64, again bool)) {
+	units := k.from.units(k.t.From(), k.in.channels)
+	values := make([]float64, int(k.from.Depth.top())+1)
+	for c := range k.in.channels {
+		again := c > 0 && units[c] == units[c-1] && sameCurves(own, c, c-1)
+		if !again {
+			for i := range values {
+				values[i] = channel(own, c, float64(i)*units[c].scale+units[c].offset)
+			}
+		}
+		use(c, values, again)
+	}
 }
 
 // channel sends one channel's value through steps of channels alone.
@@ -133,41 +150,41 @@ func sameCurves(steps []step, a, b int) bool {
 	return true
 }
 
-// streamRow returns the row function of two kinds of samples.
-func streamRow[D, S Sample](k *streamed) func(dst []D, src []S, n int) {
+// inBlocks returns the row function of what computes a block of pixels.
+func inBlocks[D, S Sample](k *streamed, compute func(b *block, dst []D, src []S, n int)) func(dst []D, src []S, n int) {
 	return func(dst []D, src []S, n int) {
 		b := k.blocks.Get().(*block)
 		defer k.blocks.Put(b)
 		for n > 0 {
 			m := min(n, blockPixels)
-			load(k, b, src, m)
-			for _, p := range k.passes {
-				p.run(b, m)
-			}
-			store(k, b, dst, m)
+			compute(b, dst, src, m)
 			n -= m
 			src, dst = src[m*k.in.step:], dst[m*k.out.step:]
 		}
 	}
 }
 
+// streamRow returns the row function of two kinds of samples.
+func streamRow[D, S Sample](k *streamed) func(dst []D, src []S, n int) {
+	return inBlocks(k, func(b *block, dst []D, src []S, n int) {
+		load(k, b, src, n)
+		for _, p := range k.passes {
+			p.run(b, n)
+		}
+		store(k, b, dst, n)
+	})
+}
+
 // blockRow returns the row function of what takes the channels of a block's pixels all
 // the way.
 func blockRow[D, S uint8 | uint16](k *streamed, channels func(b *block, dst []D, src []S, n int)) func(dst []D, src []S, n int) {
-	return func(dst []D, src []S, n int) {
-		b := k.blocks.Get().(*block)
-		defer k.blocks.Put(b)
-		for n > 0 {
-			m := min(n, blockPixels)
-			loadAlpha(k, b, src, m)
-			channels(b, dst, src, m)
-			if k.out.alpha >= 0 {
-				put(dst, b.alpha[:m], k.out.alpha, k.out.step, unit32{k.alphaOut, 0})
-			}
-			n -= m
-			src, dst = src[m*k.in.step:], dst[m*k.out.step:]
+	return inBlocks(k, func(b *block, dst []D, src []S, n int) {
+		loadAlpha(k, b, src, n)
+		channels(b, dst, src, n)
+		if k.out.alpha >= 0 {
+			put(dst, b.alpha[:n], k.out.alpha, k.out.step, unit32{k.alphaOut, 0})
 		}
-	}
+	})
 }
 
 // loadAlpha fills the block's opacity.

@@ -63,20 +63,13 @@ func wideInto[S Sample](to Depth, s *wideStream) any {
 
 // wideRowOf returns the row function of two kinds of samples.
 func wideRowOf[D, S Sample](k *wideStream) func(dst []D, src []S, n int) {
-	return func(dst []D, src []S, n int) {
-		b := k.blocks.Get().(*block)
-		defer k.blocks.Put(b)
-		for n > 0 {
-			m := min(n, blockPixels)
-			wideLoad(k, b, src[:m*k.in.step], m)
-			for _, p := range k.passes {
-				p.run(b, m)
-			}
-			wideStore(k, b, dst[:m*k.out.step], m)
-			n -= m
-			src, dst = src[m*k.in.step:], dst[m*k.out.step:]
+	return inBlocks(k.streamed, func(b *block, dst []D, src []S, n int) {
+		wideLoad(k, b, src[:n*k.in.step], n)
+		for _, p := range k.passes {
+			p.run(b, n)
 		}
-	}
+		wideStore(k, b, dst[:n*k.out.step], n)
+	})
 }
 
 // wideLoad fills the block with n pixels.
