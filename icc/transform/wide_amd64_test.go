@@ -43,6 +43,7 @@ var usualCurves = map[string]func(float64) float64{
 
 func TestWideCurves(t *testing.T) {
 	if !vectors {
+		t.Log("no vectors on this processor: the portable passes are tested")
 		return
 	}
 	for name, f := range usualCurves {
@@ -100,6 +101,7 @@ func lattice(grid []int, outputs int, linear bool) icc.Lattice {
 // multiplications.
 func TestWidePasses(t *testing.T) {
 	if !vectors {
+		t.Log("no vectors on this processor: the portable passes are tested")
 		return
 	}
 	table := func(l icc.Lattice) func() pass { return func() pass { return newTable(l) } }
